@@ -1,0 +1,81 @@
+// Package bench reads bench files, long or wide, CSV or XLSX, into readings and
+// judges what was written down: each reading and each injector.
+package bench
+
+import (
+	"injtab/fit/diag"
+	"injtab/fit/fluid"
+	"injtab/fit/unit"
+)
+
+// A Reading is one line of the notebook: an injector, a condition, what it delivered.
+type Reading struct {
+	Injector   string
+	Pulse      unit.Time // commanded on-time; equal to Period when held open, 0 in a leak test
+	Period     unit.Time
+	Shots      float64     // number of pulses; Duration / Period where the duration was written
+	Volume     unit.Volume // total delivered; a mass is converted with the bench fluid's density
+	Mass       unit.Mass   // total delivered as weighed; 0 where a volume was read
+	Pressure   unit.Pressure
+	Voltage    unit.Voltage
+	Temp       unit.Temperature // 0: not written
+	Run, Slot  string           // "" : not written
+	Vessel     string
+	Division   unit.Volume // smallest division of the vessel or step of the scale; 0: not known
+	Resistance unit.Resistance
+	Note       string
+	Place      Cell
+}
+
+// A Cell is where a reading's delivered amount stands in its file.
+type Cell struct {
+	Line   int    // line or row, from 1
+	Column string // header of the amount, which in wide form is the injector
+}
+
+// PerShot is the delivered volume of one pulse.
+func (r Reading) PerShot() unit.Volume { return unit.Volume(float64(r.Volume) / r.Shots) }
+
+// Static tells whether the injector was held open for the whole reading.
+func (r Reading) Static() bool { return r.Pulse > 0 && r.Pulse >= r.Period }
+
+// Leak tells whether the injector was under pressure without pulses.
+func (r Reading) Leak() bool { return r.Pulse == 0 }
+
+// Duration is how long the reading ran.
+func (r Reading) Duration() unit.Time { return unit.Time(r.Shots * float64(r.Period)) }
+
+// A Setup is what holds for all readings of a file. The uncertainties are limits
+// of error, so that a standard uncertainty is the value ÷ √3 (JCGM 100:2008, 4.3.7,
+// clause from memory).
+type Setup struct {
+	Title         string
+	Fluid         fluid.Fluid // zero where neither fluid nor density was given
+	HasFluid      bool
+	Temp          unit.Temperature // bench temperature: the median of those written, else 0
+	RatedPressure unit.Pressure    // at which flows are quoted; 300 kPa unless given
+	Division      unit.Volume      // 0: not known
+	VesselLimit   unit.Volume      // vessel_tolerance_ml; 0: not known
+	PressureLimit unit.Ratio       // of the gauge; 0.5 % unless given
+	VoltageLimit  unit.Ratio       // of the voltmeter; 0.4 % unless given
+	TimerLimit    unit.Time        // of the pulse; 5 µs unless given
+	Driver        string
+	Clamp         unit.Voltage
+	WiringDrop    unit.Voltage
+}
+
+// A Sheet is a bench file as read: every number finite and in SI, nothing judged.
+type Sheet struct {
+	File     string // name as the user gave it
+	Sheet    string // of a workbook, else ""
+	SHA256   string // of the file's bytes, hexadecimal
+	Wide     bool
+	Setup    Setup
+	Readings []Reading
+	Missing  int // cells of a wide file, or rows of a prepared one, that were left empty
+}
+
+// At is the place of a reading, for notes.
+func (s Sheet) At(r Reading) diag.Place {
+	return diag.Place{File: s.File, Sheet: s.Sheet, Line: r.Place.Line, Column: r.Place.Column}
+}

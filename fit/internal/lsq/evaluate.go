@@ -1,0 +1,126 @@
+package lsq
+
+import (
+	"fmt"
+	"math"
+)
+
+// split returns the parameters of group g and the shared ones in a flat vector.
+func (f *fitter) split(b []float64, g int) (local, shared []float64) {
+	at := f.p.local(g)
+	return b[at : at+f.p.Local], b[:f.p.Shared]
+}
+
+// evaluate returns the sum of squares at b, priors included.
+func (f *fitter) evaluate(b []float64) float64 {
+	sum := f.beliefs(b)
+	for g, m := range f.p.Groups {
+		local, shared := f.split(b, g)
+		r := f.r[:m]
+		f.p.Eval(g, local, shared, r, nil)
+		sum += f.p.squares(g, r)
+	}
+	return sum
+}
+
+// squares is the weighted sum of squares of the residuals of group g. A
+// residual of weight zero counts for nothing, even when it has no value.
+func (p *Problem) squares(g int, r []float64) float64 {
+	sum := 0.0
+	if p.Weights == nil {
+		for _, v := range r {
+			sum += v * v
+		}
+		return sum
+	}
+	for i, w := range p.Weights[g] {
+		if w > 0 {
+			sum += w * r[i] * r[i]
+		}
+	}
+	return sum
+}
+
+// beliefs is the sum of squares of the priors at b.
+func (f *fitter) beliefs(b []float64) float64 {
+	sum := 0.0
+	for i, prior := range f.p.SharedPrior {
+		e := prior.residual(b[i])
+		sum += e * e
+	}
+	for k, prior := range f.p.LocalPrior {
+		for g := range f.p.Groups {
+			e := prior.residual(b[f.p.local(g)+k])
+			sum += e * e
+		}
+	}
+	return sum
+}
+
+// linearise evaluates residuals and Jacobian at b and factors them.
+func (f *fitter) linearise() error {
+	p := f.p
+	f.full.tri.reset()
+	f.sum = f.beliefs(f.b)
+	for g, m := range p.Groups {
+		local, shared := f.split(f.b, g)
+		r, j := f.r[:m], f.jac[:m*(p.Local+p.Shared)]
+		clear(j)
+		p.Eval(g, local, shared, r, j)
+		f.sum += p.squares(g, r)
+		rows := f.fill(g, r, j)
+		f.full.take(g, f.work, rows, rows)
+	}
+	for i, prior := range p.SharedPrior {
+		if prior.SD > 0 {
+			f.full.tri.pushUnit(i, 1/prior.SD, prior.residual(f.b[i]))
+		}
+	}
+	f.full.tri.absorb()
+	if !finite(f.sum) || !f.full.finite() {
+		return fmt.Errorf("%w: the model has no value or no slope here", ErrNotFinite)
+	}
+	return nil
+}
+
+// fill lays the weighted rows [J r] of group g, and its priors, column-major
+// into work and returns how many rows they are.
+func (f *fitter) fill(g int, r, j []float64) int {
+	p := f.p
+	cols := p.Local + p.Shared
+	rows := len(r) + len(p.LocalPrior)
+	clear(f.work[:rows*(cols+1)])
+	for i, v := range r {
+		w := 1.0
+		if p.Weights != nil {
+			if w = math.Sqrt(p.Weights[g][i]); w <= 0 {
+				continue
+			}
+		}
+		at := i
+		for _, d := range j[i*cols : (i+1)*cols] {
+			f.work[at] = w * d
+			at += rows
+		}
+		f.work[at] = w * v
+	}
+	for k, prior := range p.LocalPrior {
+		if prior.SD > 0 {
+			f.work[k*rows+len(r)+k] = 1 / prior.SD
+			f.work[cols*rows+len(r)+k] = prior.residual(f.b[p.local(g)+k])
+		}
+	}
+	return rows
+}
+
+// finite reports whether every entry of the factor is.
+func (a *arrow) finite() bool {
+	sum := 0.0
+	for _, v := range a.top {
+		sum += math.Abs(v)
+	}
+	for _, v := range a.tri.r {
+		sum += math.Abs(v)
+	}
+	return finite(sum)
+}

@@ -1,0 +1,123 @@
+package lsq
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/mat"
+)
+
+// Solution is a converged nonlinear fit.
+type Solution struct {
+	Shared    []float64
+	Local     [][]float64
+	Residuals [][]float64 // per group, as Eval gives them, not weighted
+
+	RSS        float64 // weighted sum of squared residuals plus those of the priors
+	N          int     // residuals of weight above zero plus priors
+	DoF        int     // N minus the parameters that are not held at a bound
+	Iterations int
+
+	factor arrow
+	fixed  []bool
+}
+
+// solution copies the end of a fit out of the fitter, whose factor it takes over.
+func (f *fitter) solution() Solution {
+	p := f.p
+	s := Solution{
+		Shared: slices.Clone(f.b[:p.Shared]),
+		RSS:    f.sum, N: f.data + p.priors(), Iterations: f.iterations,
+		factor: f.damped, fixed: f.fixed,
+	}
+	s.DoF = s.N - p.params()
+	for _, held := range f.fixed {
+		if held {
+			s.DoF++
+		}
+	}
+	for g, m := range p.Groups {
+		local, shared := f.split(f.b, g)
+		r := make([]float64, m)
+		p.Eval(g, local, shared, r, nil)
+		s.Residuals = append(s.Residuals, r)
+		s.Local = append(s.Local, slices.Clone(local))
+	}
+	return s
+}
+
+// Scale is the standard deviation of a standardised residual: about 1 when the
+// uncertainties given are right. It is 0 when DoF is 0.
+func (s *Solution) Scale() float64 {
+	if s.DoF <= 0 {
+		return 0
+	}
+	return math.Sqrt(s.RSS / float64(s.DoF))
+}
+
+// Held reports whether shared parameter i ended at a bound; it then counts as
+// known, with no variance.
+func (s *Solution) Held(i int) bool { return s.fixed[i] }
+
+// HeldLocal is Held for local parameter i of group g.
+func (s *Solution) HeldLocal(g, i int) bool { return s.fixed[s.factor.shared+g*s.factor.local+i] }
+
+// Variance returns g'Cg for the gradient g of some quantity over the shared
+// parameters (nil for none) and the local ones of some groups (by group), with
+// C the unscaled covariance (JᵀWJ + priors)⁻¹. Where residuals are divided by
+// true standard uncertainties this is the variance of the quantity; otherwise
+// multiply by Scale².
+func (s *Solution) Variance(shared []float64, local map[int][]float64) float64 {
+	groups := make([]int, 0, len(local))
+	for g := range local {
+		groups = append(groups, g)
+	}
+	slices.Sort(groups)
+	rest := make([]float64, s.factor.shared)
+	copy(rest, shared)
+	sum := 0.0
+	for _, g := range groups {
+		z := s.factor.forwardLocal(g, local[g], rest, s.fixed)
+		sum += floats.Dot(z, z)
+	}
+	s.factor.forwardShared(rest, s.fixed)
+	return sum + floats.Dot(rest, rest)
+}
+
+// forwardLocal solves Rgᵀz = v and takes Sgᵀz off rest.
+func (a *arrow) forwardLocal(g int, v, rest []float64, fixed []bool) []float64 {
+	z := slices.Clone(v)
+	for i := range z {
+		row := a.row(g, i)
+		z[i] = quotient(z[i], row[i], fixed[a.shared+g*a.local+i])
+		floats.AddScaled(z[i+1:], -z[i], row[i+1:a.local])
+		floats.AddScaled(rest, -z[i], row[a.local:a.local+a.shared])
+	}
+	return z
+}
+
+// forwardShared solves Rᵀz = rest in place.
+func (a *arrow) forwardShared(rest []float64, fixed []bool) {
+	for i := range rest {
+		row := a.tri.row(i)
+		rest[i] = quotient(rest[i], row[i], fixed[i])
+		floats.AddScaled(rest[i+1:], -rest[i], row[i+1:a.shared])
+	}
+}
+
+// SharedCovariance returns the unscaled covariance of the shared parameters.
+func (s *Solution) SharedCovariance() *mat.SymDense {
+	n := s.factor.shared
+	cov := mat.NewSymDense(max(n, 1), nil)
+	z := make([][]float64, n)
+	for i := range n {
+		z[i] = make([]float64, n)
+		z[i][i] = 1
+		s.factor.forwardShared(z[i], s.fixed)
+		for j := range i + 1 {
+			cov.SetSym(i, j, floats.Dot(z[i], z[j]))
+		}
+	}
+	return cov
+}

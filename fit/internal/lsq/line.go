@@ -28,7 +28,7 @@ func Line(x, y, w []float64) (Fit, error) {
 	if !finite(sxx) || !finite(sxy) {
 		return Fit{}, fmt.Errorf("%w: in the readings of a line", ErrNotFinite)
 	}
-	if !(sxx > epsilon*epsilon*mx*mx*sw) {
+	if rounding := epsilon * mx * float64(len(x)); !(sxx > rounding*rounding*sw) {
 		return Fit{}, &RankError{Column: 1, Group: -1}
 	}
 	f := Fit{N: used, DoF: used - 2, Residuals: make([]float64, len(y))}

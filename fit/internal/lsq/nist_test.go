@@ -70,7 +70,7 @@ func (c *certified) add(t *testing.T, row []string) {
 	}
 }
 
-func number(t *testing.T, s string) float64 {
+func number(t testing.TB, s string) float64 {
 	t.Helper()
 	v, err := strconv.ParseFloat(s, 64)
 	if err != nil {

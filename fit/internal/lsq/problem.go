@@ -1,9 +1,6 @@
 package lsq
 
-import (
-	"fmt"
-	"math"
-)
+import "fmt"
 
 // Problem is a nonlinear least-squares problem of residuals in groups. Some
 // parameters are shared by all groups, and each group has Local ones of its
@@ -141,64 +138,4 @@ func (b Prior) residual(v float64) float64 {
 		return (v - b.Mean) / b.SD
 	}
 	return 0
-}
-
-// CheckJacobian compares the Jacobian of Eval at s with central differences
-// and returns the worst difference relative to the largest entry of its column
-// in its group. With exact derivatives it stays below about 1e-6.
-func CheckJacobian(p Problem, s Start) float64 {
-	p.check(s)
-	worst := 0.0
-	for g, m := range p.Groups {
-		var local []float64
-		if p.Local > 0 {
-			local = append(local, s.Local[g]...)
-		}
-		shared := append([]float64(nil), s.Shared...)
-		cols := p.Local + p.Shared
-		r, j := make([]float64, m), make([]float64, m*cols)
-		p.Eval(g, local, shared, r, j)
-		for c := range cols {
-			v := &shared[max(0, c-p.Local)]
-			if c < p.Local {
-				v = &local[c]
-			}
-			num := centralDifference(v, m, func(r []float64) { p.Eval(g, local, shared, r, nil) })
-			worst = math.Max(worst, columnDifference(j[c:], num, cols))
-		}
-	}
-	return worst
-}
-
-// centralDifference is dr/dv by a step of the cube root of epsilon.
-func centralDifference(v *float64, m int, eval func(r []float64)) []float64 {
-	at := *v
-	h := math.Cbrt(epsilon) * math.Max(math.Abs(at), 1e-3)
-	hi, lo := make([]float64, m), make([]float64, m)
-	*v = at + h
-	up := *v
-	eval(hi)
-	*v = at - h
-	down := *v
-	eval(lo)
-	*v = at
-	for i := range hi {
-		hi[i] = (hi[i] - lo[i]) / (up - down)
-	}
-	return hi
-}
-
-// columnDifference is the largest |a-b| over the largest |a| or |b|, for a
-// column a of a row-major matrix.
-func columnDifference(a, b []float64, stride int) float64 {
-	worst, size := 0.0, 0.0
-	for i, v := range b {
-		e := a[i*stride]
-		worst = math.Max(worst, math.Abs(e-v))
-		size = math.Max(size, math.Max(math.Abs(e), math.Abs(v)))
-	}
-	if size <= 0 {
-		return 0
-	}
-	return worst / size
 }

@@ -109,7 +109,10 @@ func (a *arrow) forwardShared(rest []float64, fixed []bool) {
 // SharedCovariance returns the unscaled covariance of the shared parameters.
 func (s *Solution) SharedCovariance() *mat.SymDense {
 	n := s.factor.shared
-	cov := mat.NewSymDense(max(n, 1), nil)
+	if n == 0 {
+		return &mat.SymDense{}
+	}
+	cov := mat.NewSymDense(n, nil)
 	z := make([][]float64, n)
 	for i := range n {
 		z[i] = make([]float64, n)

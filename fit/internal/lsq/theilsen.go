@@ -1,55 +1,84 @@
 package lsq
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// pairedPoints is the most points from which slopes between all pairs are
+// taken. Of more points an even choice in order of x stands for all: as the
+// start of a fit that is as good, and time and memory stay bounded.
+const pairedPoints = 1000
 
 // TheilSen returns the line whose slope is the median of the slopes between
 // all pairs of points of different x, and whose intercept is the median of
-// y - slope·x. Up to 29 % of the points may be anything. Both are 0 when no two
-// x differ. Cost grows with the square of the number of points.
+// y - slope·x (Theil 1950, Sen 1968, from memory). Up to 29 % of the points may
+// be anything. Both are 0 when no two x differ.
 func TheilSen(x, y []float64) (intercept, slope float64) {
-	slopes := make([]float64, 0, len(x)*(len(x)-1)/2)
-	for i := range x {
-		for j := range i {
-			if dx := x[i] - x[j]; math.Abs(dx) > 0 {
-				slopes = append(slopes, (y[i]-y[j])/dx)
-			}
-		}
+	px, py := evenChoice(x, y)
+	slopes := make([]float64, 0, len(px)*(len(px)-1)/2+1)
+	for i := range px {
+		slopes = appendSlopes(slopes, px[:i], py[:i], px[i], py[i])
 	}
-	if len(slopes) == 0 {
-		return 0, 0
-	}
-	slope = median(slopes)
-	return medianIntercept(x, y, slope), slope
+	return medianLine(x, y, slopes)
 }
 
 // RepeatedMedian returns the line whose slope is the median over the points of
 // the median slope from each point to all others (Siegel, Biometrika 69, 1982,
-// from memory). Up to half of the points may be anything.
+// from memory), and whose intercept is the median of y - slope·x. Up to half of
+// the points may be anything. Both are 0 when no two x differ.
 func RepeatedMedian(x, y []float64) (intercept, slope float64) {
-	medians := make([]float64, 0, len(x))
-	slopes := make([]float64, 0, len(x))
-	for i := range x {
-		slopes = slopes[:0]
-		for j := range x {
-			if dx := x[i] - x[j]; math.Abs(dx) > 0 {
-				slopes = append(slopes, (y[i]-y[j])/dx)
-			}
-		}
+	px, py := evenChoice(x, y)
+	medians := make([]float64, 0, len(px))
+	slopes := make([]float64, 0, len(px))
+	for i := range px {
+		slopes = appendSlopes(slopes[:0], px, py, px[i], py[i])
 		if len(slopes) > 0 {
 			medians = append(medians, median(slopes))
 		}
 	}
-	if len(medians) == 0 {
-		return 0, 0
-	}
-	slope = median(medians)
-	return medianIntercept(x, y, slope), slope
+	return medianLine(x, y, medians)
 }
 
-func medianIntercept(x, y []float64, slope float64) float64 {
+// evenChoice returns the points in order of x, and of more than pairedPoints an
+// even choice of that many.
+func evenChoice(x, y []float64) (px, py []float64) {
+	checkLengths(len(x), y, nil)
+	order := make([]int, len(x))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int {
+		return cmp.Or(cmp.Compare(x[a], x[b]), cmp.Compare(y[a], y[b]))
+	})
+	n := min(len(x), pairedPoints)
+	for k := range n {
+		i := order[(2*k+1)*len(order)/(2*n)]
+		px, py = append(px, x[i]), append(py, y[i])
+	}
+	return px, py
+}
+
+// appendSlopes appends those from (x0, y0) to all points of another x.
+func appendSlopes(slopes, x, y []float64, x0, y0 float64) []float64 {
+	for i := range x {
+		if dx := x[i] - x0; math.Abs(dx) > 0 {
+			slopes = append(slopes, (y[i]-y0)/dx)
+		}
+	}
+	return slopes
+}
+
+// medianLine is the line of the median slope with as many points above as below.
+func medianLine(x, y, slopes []float64) (intercept, slope float64) {
+	if len(slopes) == 0 {
+		return 0, 0
+	}
+	slope = median(slopes)
 	rest := make([]float64, len(x))
 	for i := range x {
 		rest[i] = y[i] - slope*x[i]
 	}
-	return median(rest)
+	return median(rest), slope
 }

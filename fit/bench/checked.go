@@ -55,7 +55,10 @@ type Checked struct {
 	points    []Point    // by voltage, pressure, pulse; leak tests last
 	means     [][]Mean   // [injector][point]
 	wrong     []string   // by reading: why it was judged wrong, "" if it was not
+	weights   []Weight   // by reading
 	notes     []diag.Note
+
+	injectorOf, pointOf []int // by reading
 }
 
 func (c Checked) Sheet() Sheet          { return c.sheet }
@@ -69,6 +72,76 @@ func (c Checked) Mean(i, p int) Mean { return c.means[i][p] }
 
 // Wrong says why reading i was judged wrong; "" if it was not.
 func (c Checked) Wrong(i int) string { return c.wrong[i] }
+
+// Weight is how sure the amount of reading i is.
+func (c Checked) Weight(i int) Weight { return c.weights[i] }
+
+// InjectorOf and PointOf are the indexes of what reading i belongs to.
+func (c Checked) InjectorOf(i int) int { return c.injectorOf[i] }
+func (c Checked) PointOf(i int) int    { return c.pointOf[i] }
+
+// Sound lists the indexes of the injectors that were judged sound.
+func (c Checked) Sound() []int {
+	var list []int
+	for i, inj := range c.injectors {
+		if inj.Verdict == Sound {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+// FamilyMean is the mean delivery per shot of the sound injectors that were measured
+// at point p, and how many they are.
+func (c Checked) FamilyMean(p int) (unit.Volume, int) {
+	sum, n := 0.0, 0
+	for _, i := range c.Sound() {
+		if m := c.means[i][p]; m.N > 0 {
+			sum += float64(m.PerShot)
+			n++
+		}
+	}
+	if n == 0 {
+		return 0, 0
+	}
+	return unit.Volume(sum / float64(n)), n
+}
+
+// Deviation is by how many per cent injector i delivers more, at point p, than the
+// mean of the sound injectors there; false where it or they were not measured, or
+// they deliver nothing.
+func (c Checked) Deviation(i, p int) (pct float64, ok bool) {
+	mean, n := c.FamilyMean(p)
+	if n == 0 || mean <= 0 || c.means[i][p].N == 0 {
+		return 0, false
+	}
+	return 100 * (float64(c.means[i][p].PerShot)/float64(mean) - 1), true
+}
+
+// FlowAt is what injector i delivered per time at point p: the mean per shot over
+// the period; false where it was not measured.
+func (c Checked) FlowAt(i, p int) (unit.VolumeFlow, bool) {
+	m := c.means[i][p]
+	if m.N == 0 {
+		return 0, false
+	}
+	return unit.VolumeFlow(float64(m.PerShot) / float64(c.points[p].Period)), true
+}
+
+// HighestDuty is what injector i delivered per time of being driven, at the point of
+// the largest share of pulse in period (held open, where that was measured); false
+// where it delivered nothing.
+func (c Checked) HighestDuty(i int) (flow unit.VolumeFlow, p int, ok bool) {
+	best := 0.0
+	for q, pt := range c.points {
+		duty := float64(pt.Pulse) / float64(pt.Period)
+		if m := c.means[i][q]; m.PerShot > 0 && duty > best {
+			best, p, ok = duty, q, true
+			flow = unit.VolumeFlow(float64(m.PerShot) / float64(pt.Pulse))
+		}
+	}
+	return flow, p, ok
+}
 
 // Notes are the findings, in the order of the file.
 func (c Checked) Notes() []diag.Note { return c.notes }

@@ -72,7 +72,8 @@ type Sheet struct {
 	Wide     bool
 	Setup    Setup
 	Readings []Reading
-	Missing  int // cells of a wide file, or rows of a prepared one, that were left empty
+	Missing  int         // cells of a wide file, or rows of a prepared one, that were left empty
+	Notes    []diag.Note // warnings of the reading, which Check passes on
 }
 
 // At is the place of a reading, for notes.

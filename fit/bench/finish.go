@@ -1,0 +1,73 @@
+package bench
+
+import (
+	"slices"
+
+	"injtab/fit/unit"
+)
+
+// finish gives the sheet of a file without errors.
+func (p *parser) finish() Sheet {
+	s := p.out
+	s.File, s.Sheet = p.file, p.sheet
+	s.Wide = p.wide
+	s.Setup = p.setup.setup
+	s.Setup.Temp = medianTemp(s.Readings)
+	s.Setup.Division = unit.Volume(p.base.numOf(division))
+	p.convertMasses(&s)
+	s.Notes = p.notes
+	return s
+}
+
+// convertMasses turns what was weighed into volumes, with the density at the
+// reading's temperature, else at bench temperature.
+func (p *parser) convertMasses(s *Sheet) {
+	if p.amountField != mass && !p.divisionIsMass {
+		return
+	}
+	f := s.Setup.Fluid
+	if f.RefTemp == 0 {
+		f.RefTemp = s.Setup.Temp // a density that was given is that at bench temperature
+	}
+	density := func(t unit.Temperature) unit.Density {
+		if t == 0 {
+			t = s.Setup.Temp
+		}
+		if t == 0 {
+			return f.Density
+		}
+		return f.At(t)
+	}
+	for i := range s.Readings {
+		r := &s.Readings[i]
+		rho := density(r.Temp)
+		if p.amountField == mass {
+			r.Volume = r.Mass.Of(rho)
+		}
+		if p.divisionIsMass {
+			r.Division = unit.Mass(r.Division).Of(rho)
+		}
+	}
+	if p.divisionIsMass {
+		s.Setup.Division = unit.Mass(s.Setup.Division).Of(density(0))
+	}
+	if s.Setup.Temp == 0 && f.Expansion > 0 {
+		p.warn(p.at(p.header.line, ""), "no-temperature", "what was weighed was converted with %.5g kg/m3, the density of %s at %.4g °C, because no temperature is written: add temp_c, a degree makes about %.2g %%",
+			f.Density.KgM3(), f.Name, f.RefTemp.C(), 100*f.Expansion)
+	}
+}
+
+// medianTemp is the bench temperature: the median of those written, 0 if none is.
+func medianTemp(readings []Reading) unit.Temperature {
+	var all []unit.Temperature
+	for _, r := range readings {
+		if r.Temp > 0 {
+			all = append(all, r.Temp)
+		}
+	}
+	if len(all) == 0 {
+		return 0
+	}
+	slices.Sort(all)
+	return (all[(len(all)-1)/2] + all[len(all)/2]) / 2
+}

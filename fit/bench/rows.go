@@ -1,0 +1,273 @@
+package bench
+
+import (
+	"strings"
+
+	"injtab/fit/unit"
+)
+
+// A draft is a reading in the making: the fields of a row over those of the setup.
+type draft struct {
+	num  [fields]float64 // SI
+	text [fields]string
+	mask uint32 // which fields are filled
+}
+
+func (d *draft) has(f field) bool { return d.mask&(1<<f) != 0 }
+
+func (d *draft) set(f field, x float64) { d.num[f] = x; d.mask |= 1 << f }
+
+func (d *draft) setText(f field, t string) { d.text[f] = t; d.mask |= 1 << f }
+
+// readRow makes a reading of a row, or one for each injector's cell.
+func (p *parser) readRow(cells []string, line int) {
+	if p.remark(cells, line) || !p.fits(cells, line) {
+		return
+	}
+	filled := 0
+	for _, i := range p.amounts {
+		if i < len(cells) && trim(cells[i]) != "" {
+			filled++
+		}
+	}
+	if len(p.amounts) > 0 && filled == 0 {
+		if !blank(cells) {
+			p.out.Missing += len(p.amounts)
+		}
+		return
+	}
+	d := &p.row
+	d.mask = 0
+	if !p.readCells(d, cells, line) {
+		return
+	}
+	for f := range fields { // copy what setup lines say; few
+		if p.base.has(f) {
+			d.num[f], d.text[f] = p.base.num[f], p.base.text[f]
+		}
+	}
+	d.mask |= p.base.mask
+	if d.mask == p.base.mask && len(p.amounts) == 0 {
+		return // a blank row
+	}
+	if !p.wide {
+		p.addReading(d, line, p.shown[p.amountField])
+		return
+	}
+	p.readWide(d, cells, line)
+}
+
+// readWide makes a reading of each injector's cell of a wide row.
+func (p *parser) readWide(d *draft, cells []string, line int) {
+	for _, i := range p.amounts {
+		c := &p.cols[i]
+		if i >= len(cells) || trim(cells[i]) == "" {
+			p.out.Missing++
+			continue
+		}
+		x, ok := p.readNumber(c, trim(cells[i]), line)
+		if !ok {
+			continue
+		}
+		d.setText(injector, c.header)
+		d.set(p.amountField, x)
+		p.addReading(d, line, c.shown)
+	}
+}
+
+// readCells fills a draft from the columns that are not injectors.
+func (p *parser) readCells(d *draft, cells []string, line int) bool {
+	good := true
+	for i := range min(len(p.cols), len(cells)) {
+		c := &p.cols[i]
+		cell := trim(cells[i])
+		if cell == "" || c.wide {
+			continue
+		}
+		if c.skip {
+			p.fail(p.at(line, c.shown), "no-header", "%q stands in a column without a header: name the column or clear it", cell)
+			return false
+		}
+		if kinds[c.field].text {
+			if cell != c.last {
+				c.last, c.lastText = cell, p.keep(cell)
+			}
+			d.setText(c.field, c.lastText)
+			continue
+		}
+		x, ok := p.readNumber(c, cell, line)
+		d.set(c.field, x)
+		good = good && ok
+	}
+	return good
+}
+
+// readNumber reads a cell; most cells repeat the one above or need no second look.
+func (p *parser) readNumber(c *column, cell string, line int) (float64, bool) {
+	if cell == c.last {
+		return c.lastNum, true
+	}
+	d, ok := parseDecimal(cell)
+	if !ok || d.negative || d.sign == ',' || d.sign == '.' && !p.signs.sawPoint() || c.field == shots {
+		x, ok := p.number(d, ok, c.match, p.at(line, c.shown))
+		if ok {
+			c.last, c.lastNum = cell, x
+		}
+		return x, ok
+	}
+	x := c.scale.si(d)
+	if !(x < maxNumber) {
+		p.fail(p.at(line, c.shown), "not-a-number", "%q is not a finite number", cell)
+		return 0, false
+	}
+	c.last, c.lastNum = cell, x
+	return x, true
+}
+
+// remark tells whether a row is a remark, and refuses settings that come too late.
+func (p *parser) remark(cells []string, line int) bool {
+	if len(cells) == 0 || !strings.HasPrefix(cells[0], "#") {
+		p.unmarked = true
+		return false
+	}
+	if !p.ragged && len(cells) == len(p.header.cells) && !blank(cells[1:]) || p.ragged && !blank(cells[1:]) {
+		p.hashed = append(p.hashed, p.at(line, p.cols[0].shown))
+		return false
+	}
+	key, _, isSetting := strings.Cut(strings.TrimLeft(cells[0], "# "), "=")
+	if isSetting && knownKey(strings.TrimSpace(key)) {
+		p.fail(p.at(line, strings.TrimSpace(key)), "late-setup", "this setup line stands below the header: move it above, because it holds for all readings")
+	}
+	return true
+}
+
+// judgeHashes refuses rows that begin with # among others that do not: they may be
+// injectors that are named so, or readings that were to be left out.
+func (p *parser) judgeHashes() {
+	if !p.unmarked {
+		return
+	}
+	for _, at := range p.hashed {
+		p.fail(at, "hash", "the row begins with #: to leave it out, delete it; if the injector is named so, put an apostrophe before the #")
+	}
+}
+
+// fits refuses rows that have more cells than the header, or fewer where the file
+// writes them all.
+func (p *parser) fits(cells []string, line int) bool {
+	n := len(p.header.cells)
+	if len(cells) > n && !blank(cells[n:]) {
+		why := "are there separators in a cell that is not in quotation marks?"
+		if p.comma == commaSeparates && n > 1 {
+			why = "if these are decimal commas, save the file with semicolons between the cells"
+		}
+		p.fail(p.at(line, ""), "ragged", "the row has %d cells but the header has %d: %s", len(cells), n, why)
+		return false
+	}
+	if len(cells) < n && !p.ragged && !blank(cells) {
+		p.fail(p.at(line, ""), "ragged", "the row has %s but the header has %d: is it cut off? Leave a cell empty, but keep its separator", count(len(cells), "cell", "cells"), n)
+		return false
+	}
+	return true
+}
+
+// keep gives a text of its own, so that the file's text can be let go.
+func (p *parser) keep(cell string) string {
+	if t, ok := p.intern[cell]; ok {
+		return t
+	}
+	t := strings.Clone(unprotect(cell))
+	p.intern[strings.Clone(cell)] = t
+	return t
+}
+
+// addReading completes a draft; the column is the one of the amount.
+func (p *parser) addReading(d *draft, line int, shown string) {
+	r, ok := p.complete(d, line)
+	if !ok {
+		return
+	}
+	r.Place = Cell{Line: line, Column: shown}
+	p.out.Readings = append(p.out.Readings, r)
+}
+
+// complete makes a reading of a draft, or says what is missing or can't be.
+func (p *parser) complete(d *draft, line int) (Reading, bool) {
+	if !p.hasAll(d, line) || !p.believe(d, line) {
+		return Reading{}, false
+	}
+	r := Reading{
+		Injector:   d.text[injector],
+		Pulse:      unit.Time(d.num[pulse]),
+		Period:     unit.Time(d.num[period]),
+		Shots:      d.num[shots],
+		Pressure:   unit.Pressure(d.num[pressure]),
+		Run:        d.textOf(run),
+		Slot:       d.textOf(slot),
+		Vessel:     d.textOf(vessel),
+		Note:       d.textOf(note),
+		Voltage:    unit.Voltage(d.numOf(voltage)),
+		Temp:       unit.Temperature(d.numOf(temp)),
+		Division:   unit.Volume(d.numOf(division)), // of a scale: kg until finish
+		Resistance: unit.Resistance(d.numOf(resistance)),
+	}
+	if p.amountField == mass {
+		r.Mass = unit.Mass(d.num[mass])
+	} else {
+		r.Volume = unit.Volume(d.num[volume])
+	}
+	return r, true
+}
+
+func (d *draft) textOf(f field) string {
+	if d.has(f) {
+		return d.text[f]
+	}
+	return ""
+}
+
+func (d *draft) numOf(f field) float64 {
+	if d.has(f) {
+		return d.num[f]
+	}
+	return 0
+}
+
+func blank(cells []string) bool {
+	for _, c := range cells {
+		if trim(c) != "" {
+			return false
+		}
+	}
+	return true
+}
+
+// trim takes blanks off both ends; most cells have none.
+func trim(cell string) string {
+	if n := len(cell); n == 0 || cell[0] > ' ' && cell[0] < 0x80 && cell[n-1] > ' ' && cell[n-1] < 0x80 {
+		return cell
+	}
+	return strings.TrimSpace(cell)
+}
+
+// A text that a spreadsheet would run as a formula, or that looks like a remark, is
+// written with an apostrophe before it, which reading takes off again.
+
+func protect(text string) string {
+	if risky(text) {
+		return "'" + text
+	}
+	return text
+}
+
+func unprotect(text string) string {
+	if strings.HasPrefix(text, "'") && risky(text) {
+		return text[1:]
+	}
+	return text
+}
+
+func risky(text string) bool {
+	first := strings.TrimLeft(text, "'")
+	return first != "" && strings.IndexByte("=+-@\t#", first[0]) >= 0
+}

@@ -1,0 +1,224 @@
+package bench
+
+import (
+	"archive/zip"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"injtab/fit/diag"
+)
+
+// Bounds on what a workbook may unfold to. Sheets beyond unzipInMemory go through a
+// file in the system's folder for temporary files.
+const (
+	unzipLimit    = 1 << 30
+	unzipInMemory = 16 << 20
+)
+
+// bookSource streams the rows of one sheet of a workbook.
+type bookSource struct {
+	p      *parser
+	book   *excelize.File
+	rows   *excelize.Rows
+	line   int
+	ahead  []row // read while the header was looked for
+	hidden int
+}
+
+func openWorkbook(p *parser, text string) (source, error) {
+	if err := inspectZip(p, text); err != nil {
+		return nil, err
+	}
+	book, err := openBook(text)
+	if err != nil {
+		return nil, diag.Fail(p.at(0, ""), "damaged", "the workbook can't be opened (%v): is it cut off or damaged? Open it in a spreadsheet program and save it again", err)
+	}
+	s := &bookSource{p: p, book: book}
+	name, err := pickSheet(p, book.GetSheetList())
+	if err == nil {
+		p.sheet, p.comma, p.ragged, p.lettered = name, commaInText, true, true
+		s.rows, err = book.Rows(name)
+	}
+	if err == nil {
+		err = s.readSetup()
+	}
+	if err != nil {
+		s.close()
+		return nil, err
+	}
+	return s, nil
+}
+
+// inspectZip looks at a workbook's parts before they are unfolded.
+func inspectZip(p *parser, text string) error {
+	refuse := func(code, format string, args ...any) error {
+		return diag.Fail(diag.Place{File: p.file}, code, format, args...)
+	}
+	z, err := zip.NewReader(strings.NewReader(text), int64(len(text)))
+	if err != nil {
+		return refuse("damaged", "the workbook is cut off or damaged (%v): copy or save it again", err)
+	}
+	var size uint64
+	names := map[string]bool{}
+	for _, f := range z.File {
+		size += min(f.UncompressedSize64, 2*unzipLimit) // so that the sum can't overflow
+		names[strings.ToLower(f.Name)] = true
+	}
+	switch {
+	case size > unzipLimit:
+		return refuse("too-large", "the workbook unfolds to more than %d MB, which no bench session needs: it is not opened", unzipLimit>>20)
+	case names["mimetype"]:
+		return refuse("not-xlsx", "this is an OpenDocument file: save it as .xlsx or .csv")
+	case names["xl/workbook.bin"]:
+		return refuse("not-xlsx", "this is a workbook in binary form: save it as .xlsx or .csv")
+	case !names["xl/workbook.xml"]:
+		return refuse("not-xlsx", "this is a zip archive but no workbook: give the .xlsx or .csv file itself")
+	case names["xl/vbaproject.bin"]:
+		p.warn(diag.Place{File: p.file}, "macros", "the workbook has macros: they were not run; cells are read as they were saved")
+	}
+	return nil
+}
+
+// openBook opens a workbook. A damaged part can make the library panic; that is bad
+// input, not a mistake of the program.
+func openBook(text string) (book *excelize.File, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			book, err = nil, fmt.Errorf("a part of it makes no sense: %v", r)
+		}
+	}()
+	return excelize.OpenReader(strings.NewReader(text), excelize.Options{
+		RawCellValue: true, UnzipSizeLimit: unzipLimit, UnzipXMLSizeLimit: unzipInMemory})
+}
+
+// pickSheet takes the sheet readings, or the only one besides setup.
+func pickSheet(p *parser, names []string) (string, error) {
+	var others []string
+	for _, name := range names {
+		if strings.EqualFold(name, "readings") {
+			return name, nil
+		}
+		if !strings.EqualFold(name, "setup") {
+			others = append(others, name)
+		}
+	}
+	if len(others) == 1 {
+		return others[0], nil
+	}
+	return "", diag.Fail(p.at(0, ""), "no-sheet", "the workbook has no sheet readings, and %s: name the one with the readings so (found: %s)",
+		count(len(others), "other", "others"), strings.Join(names, ", "))
+}
+
+// readSetup takes keys and values from the sheet setup, if there is one.
+func (s *bookSource) readSetup() error {
+	names := s.book.GetSheetList()
+	i := slices.IndexFunc(names, func(n string) bool { return strings.EqualFold(n, "setup") })
+	if i < 0 || names[i] == s.p.sheet {
+		return nil
+	}
+	rows, err := s.book.Rows(names[i])
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for line := 1; rows.Next(); line++ {
+		cells, err := rows.Columns()
+		if err != nil {
+			return err
+		}
+		s.p.setup.addCells(diag.Place{File: s.p.file, Sheet: names[i], Line: line}, cells)
+	}
+	return nil
+}
+
+// addCells takes a row of the sheet setup: a key, its value and any remarks.
+func (s *setupReader) addCells(at diag.Place, cells []string) {
+	if len(cells) < 2 || blank(cells[:2]) {
+		return
+	}
+	key := strings.TrimSpace(strings.Trim(strings.TrimSpace(cells[0]), "#="))
+	value := strings.TrimSpace(cells[1])
+	if key == "" || strings.EqualFold(key, "key") && strings.EqualFold(value, "value") {
+		return
+	}
+	at.Column = key
+	s.settings = append(s.settings, setting{key, value, at})
+}
+
+// preamble reads on until no later row can be the header.
+func (s *bookSource) preamble() ([]row, error) {
+	best, header := 0, -1
+	for len(s.ahead) < headerWithin {
+		cells, line, err := s.fetch()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		s.ahead = append(s.ahead, row{line, cells, strings.TrimSpace(strings.Join(cells, " "))})
+		if score := headerScore(cells); score > best {
+			best, header = score, len(s.ahead)-1
+		}
+	}
+	if header < 0 {
+		return nil, diag.Fail(s.p.at(1, ""), "no-header", "%s", noHeader)
+	}
+	top := s.ahead[:header+1]
+	s.ahead = s.ahead[header+1:]
+	return top, nil
+}
+
+func (s *bookSource) next() ([]string, int, error) {
+	if len(s.ahead) > 0 {
+		r := s.ahead[0]
+		s.ahead = s.ahead[1:]
+		return r.cells, r.line, nil
+	}
+	cells, line, err := s.fetch()
+	if err == io.EOF && s.hidden > 0 {
+		s.p.warn(s.p.at(0, ""), "hidden-rows", "%s hidden and were read as the others: delete what is not meant to count", count(s.hidden, "row is", "rows are"))
+		s.hidden = 0
+	}
+	return cells, line, err
+}
+
+// fetch gives the next row that has a cell.
+func (s *bookSource) fetch() (cells []string, line int, err error) {
+	defer func() {
+		if r := recover(); r != nil { // as in openBook
+			cells, err = nil, diag.Fail(s.p.at(s.line, ""), "damaged", "the sheet is damaged here: open it in a spreadsheet program and save it again")
+		}
+	}()
+	for s.rows.Next() {
+		s.line++
+		cells, err := s.rows.Columns()
+		if err != nil {
+			return nil, 0, diag.Fail(s.p.at(s.line, ""), "damaged", "the row can't be read (%v): open the workbook in a spreadsheet program and save it again", err)
+		}
+		if blank(cells) {
+			continue
+		}
+		if s.rows.GetRowOpts().Hidden {
+			s.hidden++
+		}
+		return cells, s.line, nil
+	}
+	if err := s.rows.Error(); err != nil {
+		return nil, 0, diag.Fail(s.p.at(s.line, ""), "damaged", "the sheet can't be read on (%v): open the workbook in a spreadsheet program and save it again", err)
+	}
+	return nil, 0, io.EOF
+}
+
+func (s *bookSource) size() int { return 1024 }
+
+func (s *bookSource) close() {
+	if s.rows != nil {
+		s.rows.Close()
+	}
+	s.book.Close()
+}

@@ -299,7 +299,7 @@ func linearProblem(x *mat.Dense, y []float64) Problem {
 }
 
 // freely reweights to the end with Tukey's loss alone and a scale of its own.
-var freely = RobustOptions{CauchyRounds: -1, MaxRounds: 200, FreeScale: true, Settled: 1e-9}
+var freely = RobustOptions{Options: Options{Tolerance: 1e-10}, CauchyRounds: -1, MaxRounds: 200, FreeScale: true, Settled: 1e-9}
 
 func TestRobustFourVariables(t *testing.T) {
 	c := columns(t, "robust-4var", "y", "x1", "x2", "x3")
@@ -321,7 +321,7 @@ func TestRobustFourVariables(t *testing.T) {
 		want.check(name, f.Coef[i])
 		want.check("tukey "+name, s.Shared[i])
 	}
-	want.check("tukey scale", robustScale(s.Residuals, true))
+	want.check("tukey scale", robustScale(s.Residuals, nil, true))
 }
 
 // The years 1964 to 1969 were counted in another unit, and 1970 in part.
@@ -340,7 +340,7 @@ func TestRobustLine(t *testing.T) {
 	}
 	want.check("tukey intercept", s.Shared[0])
 	want.check("tukey slope", s.Shared[1])
-	want.check("tukey scale", robustScale(s.Residuals, true))
+	want.check("tukey scale", robustScale(s.Residuals, nil, true))
 	for i, w := range weights[0] {
 		if gross := c[0][i] >= 64 && c[0][i] <= 70; gross != (w < 0.1) {
 			t.Errorf("year %v has the weight %.3f", c[0][i], w)

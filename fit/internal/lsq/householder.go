@@ -14,7 +14,7 @@ import (
 // that maps x to (beta, 0, ..., 0), and returns beta and tau, so that
 // H = I - tau v vᵀ. A zero x gives beta = tau = 0 (H = I).
 func reflector(x []float64) (beta, tau float64) {
-	norm := floats.Norm(x, 2)
+	norm := math.Sqrt(floats.Dot(x, x))
 	if norm <= 0 {
 		return 0, 0
 	}

@@ -9,8 +9,12 @@ import (
 
 // Options of a nonlinear fit; the zero value is a good choice.
 type Options struct {
-	MaxIterations int     // 0 means 200
-	Tolerance     float64 // 0 means 1e-6: see Levenberg
+	MaxIterations int // 0 means 200
+
+	// Tolerance is the step still to go, in standard uncertainties of the
+	// parameters, at which the fit ends; 0 means 1e-6. Where slow steps or
+	// rounding end it sooner, a hundred times as much still counts as settled.
+	Tolerance float64
 }
 
 func (o Options) withDefaults() Options {
@@ -29,8 +33,8 @@ func (o Options) withDefaults() Options {
 // memory), bounds by projection with an active set, and undamped Gauss-Newton
 // steps at the end for the last digits.
 //
-// It has converged when the step still to go is below Tolerance standard
-// uncertainties in root mean square (the relative offset of Bates and Watts,
+// It has converged when the step still to go is below Tolerance (root mean
+// square over the parameters: the relative offset of Bates and Watts,
 // Technometrics 23, 1981, from memory), or when no residual to speak of is
 // left. If that is not reached the error is ErrNotConverged; a fit whose
 // parameters the data cannot tell apart gives a RankError, and a start where
@@ -200,8 +204,23 @@ func (f *fitter) aim() {
 		if f.size[i] <= 0 {
 			f.size[i] = 1
 		}
-		f.fixed[i] = f.b[i] <= f.lo[i] && f.grad[i] >= 0 || f.b[i] >= f.hi[i] && f.grad[i] <= 0
+		f.fixed[i] = f.atBound(i)
 	}
+}
+
+// atBound reports whether parameter i is pushed against a bound it is at, or so
+// near that going there changes no residual; it is then moved there.
+func (f *fitter) atBound(i int) bool {
+	bound := f.lo[i]
+	if f.grad[i] < 0 {
+		bound = f.hi[i]
+	}
+	distance := math.Abs(f.b[i] - bound)
+	near := distance <= 0 || f.norm[i] > 0 && f.norm[i]*distance <= 1e-10*math.Sqrt(f.sum)
+	if near {
+		f.b[i] = bound
+	}
+	return near
 }
 
 // promise is what a full undamped step of the free parameters would gain.
@@ -240,12 +259,12 @@ func (f *fitter) exact() bool {
 	return f.sum <= 1e-28*f.first || f.sum <= 1e-28*float64(f.data)
 }
 
-// finish takes Gauss-Newton steps while the promise of a further one falls, to
-// a thousandth of the tolerance, then asks whether the end is a solution.
+// finish takes Gauss-Newton steps down to the tolerance while the promise of a
+// further one falls, then asks whether the end is a solution.
 func (f *fitter) finish() error {
 	promise := f.promise()
 	for range f.o.MaxIterations {
-		if f.exact() || f.offset() <= 1e-3*f.o.Tolerance || !f.polish(&promise) {
+		if f.exact() || f.offset() <= f.o.Tolerance || !f.polish(&promise) {
 			break
 		}
 		f.iterations++
@@ -273,15 +292,22 @@ func (f *fitter) polish(promise *float64) bool {
 	return false
 }
 
-// verdict factors at the end with no damping and judges it.
+// verdict judges the end, and leaves its undamped factor.
 func (f *fitter) verdict() error {
 	offset := f.offset()
-	clear(f.damping)
-	f.full.damp(&f.damped, f.damping, f.fixed, f.work)
-	if !(offset <= f.o.Tolerance) && !f.exact() && !f.still() {
+	rank := f.factor()
+	if !(offset <= 100*f.o.Tolerance) && !f.exact() && (rank != nil || !f.still()) {
 		return fmt.Errorf("%w: after %d rounds the next step is still %.2g standard uncertainties",
 			ErrNotConverged, f.iterations, offset)
 	}
+	return rank
+}
+
+// factor makes the factor of the free parameters without damping, or returns a
+// RankError.
+func (f *fitter) factor() error {
+	clear(f.damping)
+	f.full.damp(&f.damped, f.damping, f.fixed, f.work)
 	return f.damped.rank(f.norm, f.fixed, rankTolerance(f.data))
 }
 
@@ -290,11 +316,11 @@ func (f *fitter) verdict() error {
 // further.
 func (f *fitter) still() bool {
 	f.damped.solve(f.delta, f.fixed)
-	return f.full.rank(f.norm, f.fixed, rankTolerance(f.data)) == nil &&
-		floats.Norm(f.scaled(f.delta), 2) <= 1e-11*floats.Norm(f.scaled(f.b), 2)
+	return f.scaledNorm(f.delta) <= 1e-11*f.scaledNorm(f.b)
 }
 
-// scaled multiplies b by the column norms, in scratch.
-func (f *fitter) scaled(b []float64) []float64 {
-	return floats.MulTo(f.trial, b, f.norm)
+// scaledNorm is the length of b with each parameter in units of its influence
+// on the residuals.
+func (f *fitter) scaledNorm(b []float64) float64 {
+	return floats.Norm(floats.MulTo(f.trial, b, f.norm), 2)
 }

@@ -1,9 +1,6 @@
 package lsq
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // Tuning constants that give 95 % efficiency on normal data (Holland and
 // Welsch, Communications in Statistics A6, 1977, from memory).
@@ -27,6 +24,7 @@ func (o RobustOptions) withDefaults() RobustOptions {
 	if o.CauchyRounds == 0 {
 		o.CauchyRounds = 5
 	}
+	o.CauchyRounds = max(0, o.CauchyRounds)
 	if o.MaxRounds <= 0 {
 		o.MaxRounds = 12
 	}
@@ -46,31 +44,38 @@ func (o RobustOptions) withDefaults() RobustOptions {
 //
 // It returns the fit of the last round and the weights it was made with, per
 // group; weights below about 0.1 mark readings that the others contradict.
-// Errors are those of Levenberg.
+// Scale of the fit then allows for the reweighting. Errors are those of
+// Levenberg.
 func Robust(p Problem, s Start, o RobustOptions) (Solution, [][]float64, error) {
 	o = o.withDefaults()
 	p.check(s)
-	residuals := p.residuals(s)
-	prior := p.Weights
+	rough := o.Options
+	rough.Tolerance = math.Max(o.Options.withDefaults().Tolerance, o.Settled)
+	given := p.Weights
 	p.Weights = nil
-	var fit Solution
+	residuals := p.residuals(s)
 	for round := range o.MaxRounds {
 		loss := tukey
 		if round < o.CauchyRounds {
 			loss = cauchy
 		}
-		weights := reweigh(residuals, prior, robustScale(residuals, o.FreeScale), loss)
-		if round > o.CauchyRounds && p.Weights != nil && settled(p.Weights, weights, o.Settled) {
+		weights := reweigh(residuals, given, robustScale(residuals, given, o.FreeScale), loss)
+		if round > o.CauchyRounds && settled(p.Weights, weights, o.Settled) {
 			break
 		}
 		p.Weights = weights
-		next, err := Levenberg(p, s, o.Options)
+		fit, err := Levenberg(p, s, rough)
 		if err != nil {
 			return Solution{}, nil, err
 		}
-		fit, residuals = next, next.Residuals
-		s = Start{Shared: fit.Shared, Local: fit.Local}
+		residuals, s = fit.Residuals, Start{Shared: fit.Shared, Local: fit.Local}
 	}
+	fit, err := Levenberg(p, s, o.Options)
+	if err != nil {
+		return Solution{}, nil, err
+	}
+	scale := robustScale(fit.Residuals, given, o.FreeScale)
+	fit.spread = reweightedScale(&p, &fit, given, scale)
 	return fit, p.Weights, nil
 }
 
@@ -88,17 +93,100 @@ func (p *Problem) residuals(s Start) [][]float64 {
 	return all
 }
 
-// robustScale is the median size of a residual as a standard deviation.
-func robustScale(residuals [][]float64, free bool) float64 {
-	sizes := slices.Concat(residuals...)
-	for i, r := range sizes {
-		sizes[i] = math.Abs(r)
+// trust is the weight given to residual i of group g before any reweighting.
+func trust(given [][]float64, g, i int) float64 {
+	if given == nil {
+		return 1
 	}
-	scale := madToSigma * median(sizes)
+	return given[g][i]
+}
+
+// robustScale is the median size of a residual as a standard deviation; those
+// given the weight zero do not count.
+func robustScale(residuals, given [][]float64, free bool) float64 {
+	var sizes []float64
+	for g, r := range residuals {
+		for i, v := range r {
+			if trust(given, g, i) > 0 {
+				sizes = append(sizes, math.Abs(v))
+			}
+		}
+	}
+	scale := math.SmallestNonzeroFloat64
 	if !free {
-		scale = math.Max(1, scale)
+		scale = 1
 	}
-	return math.Max(scale, math.SmallestNonzeroFloat64)
+	if len(sizes) > 0 {
+		scale = math.Max(scale, madToSigma*median(sizes))
+	}
+	return scale
+}
+
+// reweightedScale is the factor on the square root of g'(JᵀWJ)⁻¹g that gives
+// the standard uncertainty of an estimate by Tukey's loss. With ψ the influence
+// of a residual (its loss weight times itself), s the scale, n residuals and k
+// parameters determined by them, Huber's asymptotic variance (Robust Statistics, 1981, 7.6, from
+// memory) is
+//
+//	K²·Σψ²/(n-k) / mean(ψ')² · (JᵀJ)⁻¹,   K = 1 + k/n · var(ψ')/mean(ψ')²
+//
+// and (JᵀJ)⁻¹ is near mean(w)·(JᵀWJ)⁻¹. The plain RSS of reweighted residuals
+// would claim too little. It is 0, for the plain scale, when that cannot be had.
+func reweightedScale(p *Problem, fit *Solution, given [][]float64, s float64) float64 {
+	var n, sumW, sumPsi2, sumSlope, sumSlope2 float64
+	for g, r := range fit.Residuals {
+		for i, v := range r {
+			t := trust(given, g, i)
+			if t <= 0 {
+				continue
+			}
+			w, slope := p.Weights[g][i], t*tukeySlope(v/s)
+			n++
+			sumW += w
+			sumPsi2 += w * v * w * v
+			sumSlope += slope
+			sumSlope2 += slope * slope
+		}
+	}
+	k := fit.determined(p)
+	mean := sumSlope / n
+	if !(n > k) || !(mean > 0) {
+		return 0
+	}
+	correction := 1 + k/n*(sumSlope2/n-mean*mean)/(mean*mean)
+	return correction * math.Sqrt(sumPsi2/(n-k)*sumW/n) / mean
+}
+
+// determined is how many parameters the readings determine: the free ones less
+// what the priors determine of them, Σ variance/SD².
+func (s *Solution) determined(p *Problem) float64 {
+	k := float64(s.N - s.DoF)
+	for i, prior := range p.SharedPrior {
+		if prior.SD > 0 {
+			unit := make([]float64, p.Shared)
+			unit[i] = 1 / prior.SD
+			k -= s.Variance(unit, nil)
+		}
+	}
+	for i, prior := range p.LocalPrior {
+		if prior.SD > 0 {
+			unit := make([]float64, p.Local)
+			unit[i] = 1 / prior.SD
+			for g := range p.Groups {
+				k -= s.Variance(nil, map[int][]float64{g: unit})
+			}
+		}
+	}
+	return k
+}
+
+// tukeySlope is the derivative of the influence u·tukey(u).
+func tukeySlope(u float64) float64 {
+	u /= tukeyTuning
+	if !(math.Abs(u) < 1) {
+		return 0
+	}
+	return (1 - u*u) * (1 - 5*u*u)
 }
 
 // cauchy and tukey give the weight of a residual of u scales.
@@ -115,14 +203,13 @@ func tukey(u float64) float64 {
 	return (1 - u*u) * (1 - u*u)
 }
 
-func reweigh(residuals, prior [][]float64, scale float64, loss func(u float64) float64) [][]float64 {
+func reweigh(residuals, given [][]float64, scale float64, loss func(u float64) float64) [][]float64 {
 	weights := make([][]float64, len(residuals))
 	for g, r := range residuals {
 		weights[g] = make([]float64, len(r))
 		for i, v := range r {
-			weights[g][i] = loss(v / scale)
-			if prior != nil {
-				weights[g][i] *= prior[g][i]
+			if t := trust(given, g, i); t > 0 {
+				weights[g][i] = t * loss(v/scale)
 			}
 		}
 	}

@@ -21,6 +21,7 @@ type Solution struct {
 
 	factor arrow
 	fixed  []bool
+	spread float64 // set by Robust: see reweightedScale
 }
 
 // solution copies the end of a fit out of the fitter, whose factor it takes over.
@@ -50,10 +51,29 @@ func (f *fitter) solution() Solution {
 // Scale is the standard deviation of a standardised residual: about 1 when the
 // uncertainties given are right. It is 0 when DoF is 0.
 func (s *Solution) Scale() float64 {
+	if s.spread > 0 {
+		return s.spread
+	}
 	if s.DoF <= 0 {
 		return 0
 	}
 	return math.Sqrt(s.RSS / float64(s.DoF))
+}
+
+// Forecast returns the Solution as it would be if a fit ended at s: its Variance
+// says how well readings that are only planned would determine the parameters.
+// Residuals are those of Eval at s, which a plan may leave at zero. Errors are
+// ErrNotFinite and RankError, where the readings would not do.
+func Forecast(p Problem, s Start) (Solution, error) {
+	p.check(s)
+	f := newFitter(&p, s, Options{})
+	if err := f.begin(); err != nil {
+		return Solution{}, err
+	}
+	if err := f.factor(); err != nil {
+		return Solution{}, err
+	}
+	return f.solution(), nil
 }
 
 // Held reports whether shared parameter i ended at a bound; it then counts as

@@ -71,7 +71,7 @@ func (t *triangle) absorb() {
 	for k := range t.n {
 		x := t.buf[k*batch : k*batch+m]
 		top := t.row(k)
-		tail := floats.Norm(x, 2)
+		tail := math.Sqrt(floats.Dot(x, x))
 		if tail <= 0 {
 			continue
 		}

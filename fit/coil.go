@@ -1,0 +1,127 @@
+package fit
+
+import "math"
+
+// A deadCurve is a form of the dead time of the family over pressure and
+// voltage, with the place where an injector's own factor enters.
+type deadCurve interface {
+	// names of the parameters, for reports
+	names() []string
+	// eval gives the dead time in ms at p kPa and v V for an injector whose own
+	// log-factor is pull, writes ∂d/∂θ into grad, and returns ∂d/∂pull.
+	eval(theta []float64, pull, p, v float64, grad []float64) (d, dPull float64)
+	// opening is the voltage below which the injector does not open, in V;
+	// 0 where the form knows none.
+	opening(theta []float64, pull, p float64) float64
+}
+
+// coil is the dead time of a solenoid whose R-L current must reach what spring
+// and pressure ask for:
+//
+//	d = t0 − τ·ln(1 − x) + δ(v),   x = e^pull · (a + b·p) / v
+//
+// θ = t0 ms, ln τ (ms), ln a (V), b/a·p_ref (1), δ at each node (ms). The form is
+// the solution of v = R·i + L·di/dt for the time at which i reaches a threshold;
+// δ is a small deviation at each measured voltage, shrunk by a prior, that takes
+// up what the form misses. t0, τ, a and b are not separately physical: their
+// estimates are strongly correlated, only d is well known.
+type coil struct {
+	ref   float64 // p_ref, kPa
+	nodes nodes   // voltages of the deviations; empty: none
+	whole bool    // the factor is on the whole dead time instead of on x
+}
+
+const (
+	coilT0 = iota
+	coilTau
+	coilA
+	coilB
+	coilDelta // the first deviation
+)
+
+// steepest is the x from which ln(1 − x) is continued as a straight line, so that
+// the search may pass through conditions at which the injector would not open.
+const steepest = 0.97
+
+func (c coil) names() []string {
+	n := []string{"t0_ms", "ln_tau", "ln_a", "b_ratio"}
+	for range c.nodes.at {
+		n = append(n, "deviation_ms")
+	}
+	return n
+}
+
+func (c coil) eval(th []float64, pull, p, v float64, grad []float64) (d, dPull float64) {
+	tau, a, rel := math.Exp(th[coilTau]), math.Exp(th[coilA]), p/c.ref
+	own := math.Exp(pull)
+	factor := own
+	if c.whole {
+		factor = 1
+	}
+	x := factor * a * (1 + th[coilB]*rel) / v
+	l, dl := rise(x)
+	d = th[coilT0] + tau*l
+	grad[coilT0] = 1
+	grad[coilTau] = tau * l
+	grad[coilA] = tau * dl * x
+	grad[coilB] = tau * dl * factor * a * rel / v
+	dPull = tau * dl * x
+	d += c.nodes.apply(th[coilDelta:], v, grad[coilDelta:])
+	if c.whole {
+		for i := range grad {
+			grad[i] *= own
+		}
+		d *= own
+		dPull = d
+	}
+	return d, dPull
+}
+
+// rise is −ln(1 − x) and its derivative, continued straight beyond steepest.
+func rise(x float64) (l, dl float64) {
+	if x < steepest {
+		return -math.Log1p(-x), 1 / (1 - x)
+	}
+	dl = 1 / (1 - steepest)
+	return -math.Log1p(-steepest) + dl*(x-steepest), dl
+}
+
+func (c coil) opening(th []float64, pull, p float64) float64 {
+	if c.whole {
+		pull = 0
+	}
+	return math.Exp(pull+th[coilA]) * (1 + th[coilB]*p/c.ref)
+}
+
+// nodes interpolates values given at some voltages, linear in 1/v (the time of a
+// coil is nearly straight over 1/v) and held beyond the ends.
+type nodes struct{ at []float64 } // rising, V
+
+// apply gives the interpolated value and its gradient over the values.
+func (n nodes) apply(values []float64, v float64, grad []float64) float64 {
+	if len(n.at) == 0 {
+		return 0
+	}
+	clear(grad[:len(n.at)])
+	i, f := n.locate(v)
+	grad[i] = 1 - f
+	if f > 0 {
+		grad[i+1] = f
+		return values[i]*(1-f) + values[i+1]*f
+	}
+	return values[i]
+}
+
+func (n nodes) locate(v float64) (i int, f float64) {
+	last := len(n.at) - 1
+	if v <= n.at[0] || last == 0 {
+		return 0, 0
+	}
+	if v >= n.at[last] {
+		return last, 0
+	}
+	for v > n.at[i+1] {
+		i++
+	}
+	return i, (1/n.at[i] - 1/v) / (1/n.at[i] - 1/n.at[i+1])
+}

@@ -1,0 +1,44 @@
+package fit
+
+import "math"
+
+// curve is a dead time that follows no physics: one value at each measured
+// voltage, joined straight over 1/v, and a common slope over pressure.
+//
+//	d = e^pull · (D(v) + β·(p/p_ref − 1))
+//
+// θ = D at each node (ms), then β (ms) where several pressures were measured. It
+// serves where too few voltages were measured for the coil form, or where that
+// form does not fit.
+type curve struct {
+	ref      float64 // kPa
+	nodes    nodes
+	pressure bool // β is there
+}
+
+func (c curve) names() []string {
+	n := make([]string, len(c.nodes.at), len(c.nodes.at)+1)
+	for i := range n {
+		n[i] = "dead_time_ms"
+	}
+	if c.pressure {
+		n = append(n, "pressure_slope_ms")
+	}
+	return n
+}
+
+func (c curve) eval(th []float64, pull, p, v float64, grad []float64) (d, dPull float64) {
+	k := len(c.nodes.at)
+	d = c.nodes.apply(th[:k], v, grad[:k])
+	if c.pressure {
+		grad[k] = p/c.ref - 1
+		d += th[k] * grad[k]
+	}
+	own := math.Exp(pull)
+	for i := range grad {
+		grad[i] *= own
+	}
+	return d * own, d * own
+}
+
+func (c curve) opening([]float64, float64, float64) float64 { return 0 }

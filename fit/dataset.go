@@ -1,0 +1,163 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"injtab/fit/bench"
+	"injtab/fit/diag"
+)
+
+// A datum is a reading as the fit sees it.
+type datum struct {
+	reading int // index in the sheet
+	c       condition
+	q       float64 // delivered, µl per shot
+	sd      float64 // what vessel and count allow, µl per shot
+}
+
+// A dataset holds the readings that can be fitted, by injector.
+type dataset struct {
+	checked bench.Checked
+	ids     []int     // index of each fitted injector in checked.Injectors()
+	groups  [][]datum // readings of each
+	closing [][]datum // readings whose off-time may be too short to close
+	brief   [][]datum // readings whose open time is too short for the form to hold
+	silent  [][]datum // readings that delivered nothing
+	notes   []diag.Note
+}
+
+// shortOff is the off-time in ms below which a reading must first prove that the
+// injector still closed: closing takes of the order of a millisecond (common
+// practice, no source).
+const shortOff = 2.5
+
+// gather picks the readings of the injectors that Check found sound, and of those
+// that are merely outside their family.
+func gather(c bench.Checked) dataset {
+	d := dataset{checked: c}
+	at := map[string]int{}
+	for i, inj := range c.Injectors() {
+		if inj.Verdict != bench.Sound && inj.Verdict != bench.Outlier {
+			continue
+		}
+		at[inj.ID] = len(d.ids)
+		d.ids = append(d.ids, i)
+	}
+	d.groups = make([][]datum, len(d.ids))
+	d.closing = make([][]datum, len(d.ids))
+	d.brief = make([][]datum, len(d.ids))
+	d.silent = make([][]datum, len(d.ids))
+	for i, r := range c.Readings() {
+		g, ok := at[r.Injector]
+		if !ok || r.Leak() || c.Wrong(i) != "" {
+			continue
+		}
+		x := datum{reading: i, c: conditionOf(r), q: r.PerShot().Ml() * microlitres, sd: readingSD(r, c.Setup())}
+		switch {
+		case r.Volume <= 0:
+			d.silent[g] = append(d.silent[g], x)
+		case !x.c.static && x.c.offTime() < shortOff:
+			d.closing[g] = append(d.closing[g], x)
+		default:
+			d.groups[g] = append(d.groups[g], x)
+		}
+	}
+	d.dropEmpty()
+	return d
+}
+
+// dropEmpty leaves out injectors without a reading to fit.
+func (d *dataset) dropEmpty() {
+	k := 0
+	for g := range d.groups {
+		if len(d.groups[g]) == 0 {
+			continue
+		}
+		d.ids[k], d.groups[k], d.closing[k], d.silent[k], d.brief[k] = d.ids[g], d.groups[g], d.closing[g], d.silent[g], d.brief[g]
+		k++
+	}
+	d.ids, d.groups, d.closing, d.silent, d.brief = d.ids[:k], d.groups[:k], d.closing[:k], d.silent[:k], d.brief[:k]
+}
+
+// leastOpen is the open time in ms below which the needle hardly leaves its seat
+// and no smooth form holds.
+const leastOpen = 0.35
+
+// setBriefAside takes out the readings whose pulse is hardly longer than the dead
+// time that the guess gives them.
+func (d *dataset) setBriefAside(gs guess) {
+	for g, group := range d.groups {
+		var kept []datum
+		for _, x := range group {
+			dead := nearest(gs.points, x.c.p, x.c.v) * math.Exp(gs.pull[g])
+			if x.c.static || x.c.pulse-dead >= leastOpen {
+				kept = append(kept, x)
+			} else {
+				d.brief[g] = append(d.brief[g], x)
+			}
+		}
+		if len(kept) > 0 {
+			d.groups[g] = kept
+		}
+	}
+}
+
+func (d dataset) all(yield func(g int, x datum) bool) {
+	for g, group := range d.groups {
+		for _, x := range group {
+			if !yield(g, x) {
+				return
+			}
+		}
+	}
+}
+
+func (d dataset) count() (n int) {
+	for _, g := range d.groups {
+		n += len(g)
+	}
+	return n
+}
+
+// distinct gives the rising values of a property of the pulsed readings; values
+// within tolerance of the smallest of a run count as one and give their mean.
+func (d dataset) distinct(of func(condition) float64, same func(a, b float64) bool) []float64 {
+	var xs []float64
+	for _, x := range d.all {
+		if !x.c.static {
+			xs = append(xs, of(x.c))
+		}
+	}
+	slices.Sort(xs)
+	var out []float64
+	for i := 0; i < len(xs); {
+		j, sum := i, 0.0
+		for ; j < len(xs) && same(xs[i], xs[j]); j++ {
+			sum += xs[j]
+		}
+		out = append(out, sum/float64(j-i))
+		i = j
+	}
+	return out
+}
+
+func sameVoltage(a, b float64) bool  { return b-a <= 0.1+1e-9 }
+func samePressure(a, b float64) bool { return b-a <= 0.01*a+1e-9 }
+
+func (d dataset) voltages() []float64 {
+	return d.distinct(func(c condition) float64 { return c.v }, sameVoltage)
+}
+
+func (d dataset) pressures() []float64 {
+	return d.distinct(func(c condition) float64 { return c.p }, samePressure)
+}
+
+func median(x []float64) float64 {
+	s := slices.Sorted(slices.Values(x))
+	n := len(s)
+	if n == 0 {
+		return 0
+	}
+	return (s[(n-1)/2] + s[n/2]) / 2
+}

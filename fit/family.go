@@ -1,0 +1,137 @@
+package fit
+
+import "math"
+
+// A family is the form of the model: which parameters there are and where they
+// stand. Shared parameters come in the order n, dead-time curve, bend; local ones
+// are ln S (µl/ms) at the reference pressure, the log-factor on the dead time, and
+// a time of the injector's own in ms.
+type family struct {
+	refP, refV float64 // kPa, V
+	freeN      bool    // n is a parameter; else it is fixedN
+	fixedN     float64
+	dead       deadCurve
+	bend       bend
+	nDead      int // numbers of parameters of each
+	nBend      int
+}
+
+const (
+	localFlow = iota // ln S
+	localPull        // log-factor on the dead time
+	localTime        // ms added to the dead time
+	locals
+)
+
+func newFamily(refP, refV float64, freeN bool, dead deadCurve, b bend) family {
+	return family{refP: refP, refV: refV, freeN: freeN, fixedN: 0.5, dead: dead, bend: b,
+		nDead: len(dead.names()), nBend: len(b.names())}
+}
+
+// shared is the number of shared parameters.
+func (f family) shared() int { return 1 + f.nDead + f.nBend }
+
+func (f family) deadAt(theta []float64) []float64 { return theta[1 : 1+f.nDead] }
+func (f family) bendAt(theta []float64) []float64 { return theta[1+f.nDead:] }
+
+// flow is S(p) in µl/ms for an injector; gradients are in logarithms: ∂ln S/∂ln S0
+// is 1, and the returned value is ∂ln S/∂n.
+func (f family) flow(local, theta []float64, p float64) (s, dn float64) {
+	dn = math.Log(p / f.refP)
+	n := theta[0]
+	if !f.freeN {
+		n = f.fixedN
+	}
+	return math.Exp(local[localFlow] + n*dn), dn
+}
+
+// deadTime is d in ms; grad takes the gradient over the locals and then the
+// shared parameters, and may be nil.
+func (f family) deadTime(local, theta []float64, p, v float64, grad []float64) float64 {
+	if grad == nil {
+		grad = make([]float64, locals+f.shared())
+	}
+	clear(grad)
+	d, dPull := f.dead.eval(f.deadAt(theta), local[localPull], p, v, f.deadAt(grad[locals:]))
+	grad[localPull], grad[localTime] = dPull, 1
+	return d + local[localTime]
+}
+
+// shot is what one pulse delivers.
+type shot struct {
+	s float64 // static flow, µl/ms
+	d float64 // dead time, ms
+	w float64 // open time, ms
+	u float64 // effective pulse g(w), ms; below 0 where nothing is delivered
+	q float64 // delivered volume, µl; below 0 where nothing is delivered
+}
+
+// deliver computes one shot at a condition. With grad it also writes ∂q/∂(locals,
+// shared) there; scratch must then have the same length.
+func (f family) deliver(local, theta []float64, c condition, grad, scratch []float64) shot {
+	s, dn := f.flow(local, theta, c.p)
+	if c.static {
+		if grad != nil {
+			clear(grad)
+			grad[localFlow], grad[locals] = s*c.period, f.slopeN(s*c.period*dn)
+		}
+		return shot{s: s, u: c.period, w: c.period, q: s * c.period}
+	}
+	if scratch == nil {
+		scratch = make([]float64, locals+f.shared())
+	}
+	d := f.deadTime(local, theta, c.p, c.v, scratch)
+	w := c.pulse - d
+	bendGrad := f.bendAt(scratch[locals:])
+	b, dw, dd := f.bend.eval(f.bendAt(theta), w, d, c.v, bendGrad)
+	out := shot{s: s, d: d, w: w, u: w + b}
+	out.q = s * out.u
+	if grad == nil {
+		return out
+	}
+	through := s * (dd - 1 - dw) // ∂q/∂d
+	for i := range grad {
+		grad[i] = scratch[i] * through
+	}
+	for i, g := range bendGrad {
+		f.bendAt(grad[locals:])[i] = s * g
+	}
+	grad[localFlow], grad[locals] = out.q, f.slopeN(out.q*dn)
+	return out
+}
+
+func (f family) slopeN(x float64) float64 {
+	if f.freeN {
+		return x
+	}
+	return 0
+}
+
+// open inverts the bend: the open time w in ms whose effective pulse is u ms, on
+// the rising branch of g only, for an injector whose dead time is d ms at v V.
+// Found by bisection and secant steps; g is continuous and rises there.
+func (f family) open(theta []float64, u, d, v float64) float64 {
+	grad := make([]float64, f.nBend)
+	g := func(w float64) (float64, float64) {
+		c, dw, _ := f.bend.eval(f.bendAt(theta), w, d, v, grad)
+		return w + c, 1 + dw
+	}
+	hi := u + 1
+	for value, _ := g(hi); value < u; value, _ = g(hi) {
+		hi += 1 + hi
+	}
+	lo := hi
+	// Walk down the rising branch until g is at or below u.
+	for value, slope := g(lo); value > u && slope > 0 && lo > -5; value, slope = g(lo) {
+		lo -= 0.05
+	}
+	for range 60 {
+		mid := (lo + hi) / 2
+		if value, slope := g(mid); value < u || slope <= 0 {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return hi
+}

@@ -1,0 +1,152 @@
+package fit
+
+import (
+	"fmt"
+	"math"
+
+	"injtab/fit/bench"
+	"injtab/fit/diag"
+	"injtab/fit/unit"
+)
+
+// A Member is a fitted injector.
+type Member struct {
+	ID         string
+	Verdict    bench.Verdict
+	Flow       Estimate // ml/min at the model's reference pressure
+	DeadTime   Estimate // ms at the model's reference pressure and voltage
+	Factor     float64  // own factor on the family's dead time
+	LinearFrom float64  // ms, pulse from which delivery is linear; 0: not told
+	LinearTo   float64  // ms, longest pulse known to be linear; 0: not told
+	RMSPct     float64  // of the residuals
+	RSquared   float64
+	N          int
+}
+
+// Injectors fits the model to checked readings. An error says in one sentence why
+// no model can be had, with the place where that is known.
+func Injectors(c bench.Checked, o Options) (*Model, error) {
+	d := gather(c)
+	if len(d.groups) == 0 {
+		return nil, cannot(c, "no sound injector has a reading that delivered fuel; run `check` and repeat the readings it names")
+	}
+	if len(d.voltages()) == 0 {
+		return nil, cannot(c, "only held-open readings were taken, which tell static flow alone; add at least two pulse widths")
+	}
+	refP, refV := reference(d, c.Setup())
+	gs, ok := startGuess(d, refP, len(d.flowPressures()) > 1)
+	if !ok {
+		return nil, cannot(c, "no injector was measured at two pulse widths half a millisecond apart, so that flow and dead time can't be told apart; add a second pulse width, or a held-open reading")
+	}
+	d.setBriefAside(gs)
+	sol, choices, err := choose(d, gs, refP, refV)
+	if err != nil {
+		return nil, cannot(c, "%v; run `check`, mend or remove the readings it names", err)
+	}
+	m := &Model{Checked: c, Choices: choices, Noise: sol.noise, options: o, sol: sol,
+		RefP: unit.KPa(refP), RefV: unit.Volts(refV),
+		gauges: gaugesOf(c.Setup(), c.Readings()), measured: d.region()}
+	m.measured.shortest, m.measured.longest = sol.openTimes()
+	m.fill()
+	return m, nil
+}
+
+func cannot(c bench.Checked, format string, args ...any) diag.Note {
+	s := c.Sheet()
+	return diag.Fail(diag.Place{File: s.File, Sheet: s.Sheet}, "no_fit", "no fit: "+format, args...)
+}
+
+// reference is where results are quoted: the rated pressure and 13.5 V, or, with
+// a single one measured, that; kPa and V.
+func reference(d dataset, s bench.Setup) (p, v float64) {
+	p, v = s.RatedPressure.KPa(), referenceVoltage
+	if ps := d.flowPressures(); len(ps) == 1 {
+		p = ps[0]
+	}
+	if vs := d.voltages(); len(vs) == 1 {
+		v = vs[0]
+	}
+	return p, v
+}
+
+// openTimes are the shortest and longest open time in ms of readings that the fit
+// believed.
+func (s solution) openTimes() (lo, hi float64) {
+	lo = math.Inf(1)
+	for g, group := range s.data.groups {
+		for i, x := range group {
+			if x.c.static || s.weights[g][i] < 0.1 {
+				continue
+			}
+			w := s.deliver(s.Local[g], s.Shared, x.c, nil, nil).w
+			lo, hi = math.Min(lo, w), math.Max(hi, w)
+		}
+	}
+	return lo, hi
+}
+
+// fill computes what is reported of each member.
+func (m *Model) fill() {
+	injectors := m.Checked.Injectors()
+	m.Members = make([]Member, len(m.sol.data.ids))
+	for g, i := range m.sol.data.ids {
+		m.dataN = append(m.dataN, len(m.sol.data.groups[g]))
+		m.Members[g] = Member{ID: injectors[i].ID, Verdict: injectors[i].Verdict}
+	}
+	for g := range m.Members {
+		x := &m.Members[g]
+		x.N = m.dataN[g]
+		x.Flow = m.Flow(Who{g}, m.RefP)
+		x.DeadTime = m.DeadTime(Who{g}, m.RefP, m.RefV)
+		x.Factor = math.Exp(m.sol.Local[g][localPull])
+		x.RMSPct, x.RSquared = m.quality(g)
+		x.LinearFrom, x.LinearTo = m.linearRange(g)
+	}
+}
+
+// quality is the relative size of a member's residuals in per cent, by the
+// readings that the fit believed, and the share of the scatter explained.
+func (m *Model) quality(g int) (rmsPct, r2 float64) {
+	var sum, n, mean, ss, sr float64
+	group := m.sol.data.groups[g]
+	for i, x := range group {
+		mean += x.q / float64(len(group))
+		if m.sol.weights[g][i] < 0.1 {
+			continue
+		}
+		q := m.sol.deliver(m.sol.Local[g], m.sol.Shared, x.c, nil, nil).q
+		if q > 0 {
+			sum += (x.q/q - 1) * (x.q/q - 1)
+			n++
+		}
+	}
+	for i, x := range group {
+		if m.sol.weights[g][i] < 0.1 {
+			continue
+		}
+		q := m.sol.deliver(m.sol.Local[g], m.sol.Shared, x.c, nil, nil).q
+		ss += (x.q - mean) * (x.q - mean)
+		sr += (x.q - q) * (x.q - q)
+	}
+	if n > 0 {
+		rmsPct = 100 * math.Sqrt(sum/n)
+	}
+	if ss > 0 {
+		r2 = 1 - sr/ss
+	}
+	return rmsPct, r2
+}
+
+// String of the chosen form, for reports.
+func (m *Model) Form() string {
+	for _, c := range m.Choices {
+		if c.Chosen {
+			return c.String()
+		}
+	}
+	return fmt.Sprintf("dead time: %s", levelName)
+}
+
+// referenceVoltage is the supply in V at which results are quoted; common
+// practice, no source.
+const referenceVoltage = 13.5

@@ -1,0 +1,246 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"injtab/fit/bench"
+	"injtab/fit/diag"
+	"injtab/fit/unit"
+)
+
+// Options of a fit; the zero value is the honest default.
+type Options struct {
+	// Assume lets a dependence that was not measured (pressure, voltage) follow
+	// a generic curve, marked assumed.
+	Assume bool
+}
+
+// A Model is a fitted family of injectors.
+type Model struct {
+	Checked  bench.Checked
+	Members  []Member // fitted injectors, in natural order
+	Choices  []Choice // the forms tried
+	Noise    Noise
+	Notes    []diag.Note
+	RefP     unit.Pressure // at which results are quoted: rated, or the nearest measured
+	RefV     unit.Voltage
+	options  Options
+	sol      solution
+	gauges   gauges
+	measured region
+	dataN    []int // readings of each member
+}
+
+// Who picks injectors by their index in Members; values are means over them.
+type Who []int
+
+// Everyone is all members.
+func (m *Model) Everyone() Who {
+	w := make(Who, len(m.Members))
+	for i := range w {
+		w[i] = i
+	}
+	return w
+}
+
+// Find gives the member with this id.
+func (m *Model) Find(id string) (int, bool) {
+	i := slices.IndexFunc(m.Members, func(x Member) bool { return x.ID == id })
+	return i, i >= 0
+}
+
+func (m *Model) readings(who Who) (n int) {
+	for _, g := range who {
+		n += m.dataN[g]
+	}
+	return n
+}
+
+// Flow is the static flow in ml/min at a pressure, the mean over who.
+func (m *Model) Flow(who Who, p unit.Pressure) Estimate {
+	basis, status := m.measured.flow(p.KPa(), m.options)
+	if !status.HasValue() {
+		return Estimate{Status: status, Basis: basis}
+	}
+	value, gr := m.mean(who, func(g int, grad []float64) float64 {
+		s, dn := m.sol.flow(m.sol.Local[g], m.sol.Shared, p.KPa())
+		grad[localFlow], grad[locals] = s, s*dn
+		return s
+	})
+	n := m.exponent()
+	form := flowForm * value
+	if basis >= diag.Extrapolated {
+		form = math.Hypot(form, 0.03*value*m.measured.beyondPressure(p.KPa()))
+	}
+	e := m.interval(value, m.variance(gr), value*n*m.gauges.pressure, value*m.gauges.volume, form)
+	return m.finish(scale(e, 1/mlMinute), who, basis, status)
+}
+
+// flowForm is the relative standard uncertainty of the power law itself: how
+// well a straight line's slope tells the flow of an injector held open.
+const flowForm = 0.0015
+
+func (m *Model) exponent() float64 { return m.sol.Shared[0] }
+
+func (m *Model) finish(e Estimate, who Who, basis diag.Basis, status diag.Status) Estimate {
+	e.N, e.Basis, e.Status = m.readings(who), basis, status
+	return e
+}
+
+func scale(e Estimate, by float64) Estimate {
+	e.Value, e.Lo, e.Hi = e.Value*by, e.Lo*by, e.Hi*by
+	return e
+}
+
+// DeadTime is the dead time in ms at a pressure and voltage, the mean over who.
+func (m *Model) DeadTime(who Who, p unit.Pressure, v unit.Voltage) Estimate {
+	basis, status := m.state(who, p, v)
+	if !status.HasValue() {
+		return Estimate{Status: status, Basis: basis}
+	}
+	at := func(p, v float64) float64 {
+		d, _ := m.mean(who, func(g int, grad []float64) float64 {
+			return m.sol.deadTime(m.sol.Local[g], m.sol.Shared, p, v, grad)
+		})
+		return d
+	}
+	value, gr := m.mean(who, func(g int, grad []float64) float64 {
+		return m.sol.deadTime(m.sol.Local[g], m.sol.Shared, p.KPa(), v.V(), grad)
+	})
+	dp, dv := logSlopes(at, p.KPa(), v.V())
+	e := m.interval(value, m.variance(gr), dp*m.gauges.pressure, dv*m.gauges.voltage, m.gauges.timer, m.deadForm(at, p.KPa(), v.V()))
+	return m.finish(e, who, basis, status)
+}
+
+// logSlopes are ∂f/∂ln p and ∂f/∂ln v by central differences.
+func logSlopes(f func(p, v float64) float64, p, v float64) (dp, dv float64) {
+	const h = 1e-3
+	return (f(p*(1+h), v) - f(p*(1-h), v)) / (2 * h), (f(p, v*(1+h)) - f(p, v*(1-h))) / (2 * h)
+}
+
+// deadForm is the standard uncertainty in ms of the form of the dead-time curve:
+// a little everywhere, and a part of the way from the nearest measured condition.
+func (m *Model) deadForm(at func(p, v float64) float64, p, v float64) float64 {
+	np, nv := m.measured.clamp(p, v)
+	form := deadTimeForm
+	if gap := m.measured.voltageGap(v); gap > 0 {
+		form = math.Hypot(form, 0.01*gap)
+	}
+	beyond := math.Abs(at(p, v) - at(np, nv))
+	return math.Hypot(form, 0.15*beyond)
+}
+
+const deadTimeForm = 0.004 // ms
+
+// Delivered is what one pulse delivers in ml, the mean over who.
+func (m *Model) Delivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Voltage) Estimate {
+	basis, status := m.state(who, p, v)
+	if !status.HasValue() {
+		return Estimate{Status: status, Basis: basis}
+	}
+	c := condition{pulse: pulse.Ms(), period: math.Inf(1), p: p.KPa(), v: v.V()}
+	scratch := make([]float64, locals+m.sol.shared())
+	at := func(p, v float64) float64 {
+		c := c
+		c.p, c.v = p, v
+		q := 0.0
+		for _, g := range who {
+			q += math.Max(m.sol.deliver(m.sol.Local[g], m.sol.Shared, c, nil, scratch).q, 0) / float64(len(who))
+		}
+		return q
+	}
+	var w, s float64
+	value, gr := m.mean(who, func(g int, grad []float64) float64 {
+		out := m.sol.deliver(m.sol.Local[g], m.sol.Shared, c, grad, scratch)
+		w, s = out.w, out.s
+		return math.Max(out.q, 0)
+	})
+	dp, dv := logSlopes(at, c.p, c.v)
+	e := m.interval(value, m.variance(gr), dp*m.gauges.pressure, dv*m.gauges.voltage, s*m.gauges.timer,
+		value*m.gauges.volume, value*m.form(w), s*m.deadForm(func(p, v float64) float64 {
+			return m.sol.deadTime(m.sol.Local[who[0]], m.sol.Shared, p, v, scratch)
+		}, c.p, c.v))
+	if w < m.measured.shortest {
+		basis = max(basis, diag.Extrapolated)
+	}
+	return m.finish(scale(e, 1/microlitres), who, basis, status)
+}
+
+// form is the relative standard uncertainty of the model's form at an open time.
+func (m *Model) form(w float64) float64 {
+	n := m.Noise
+	n.RelativePct = 0.15
+	return n.relative(w)
+}
+
+// Correction is the short-pulse correction in ms, g⁻¹(u) − u, that the mean
+// injector of who needs at an effective pulse.
+func (m *Model) Correction(who Who, effective unit.Time, p unit.Pressure, v unit.Voltage) Estimate {
+	basis, status := m.state(who, p, v)
+	if !status.HasValue() {
+		return Estimate{Status: status, Basis: basis}
+	}
+	u := effective.Ms()
+	d := m.DeadTime(who, p, v).Value
+	w := m.sol.open(m.sol.Shared, u, d, v.V())
+	grad := make([]float64, m.sol.nBend)
+	_, dw, _ := m.sol.bend.eval(m.sol.bendAt(m.sol.Shared), w, d, v.V(), grad)
+	gr := gradient{shared: make([]float64, m.sol.shared())}
+	for i, x := range grad {
+		m.sol.bendAt(gr.shared)[i] = -x / (1 + dw)
+	}
+	e := m.interval(w-u, m.variance(gr), u*m.form(w))
+	if w < m.measured.shortest {
+		basis = max(basis, diag.Extrapolated)
+	}
+	return m.finish(e, who, basis, status)
+}
+
+// Pulse is the pulse in ms that delivers a volume, for one injector or the mean
+// of several: dead time and open time from the same curves that Delivered uses.
+func (m *Model) Pulse(who Who, volume unit.Volume, p unit.Pressure, v unit.Voltage) Estimate {
+	basis, status := m.state(who, p, v)
+	if !status.HasValue() {
+		return Estimate{Status: status, Basis: basis}
+	}
+	flow, dead := m.Flow(who, p), m.DeadTime(who, p, v)
+	u := volume.Ml() / (flow.Value / 60000)
+	w := m.sol.open(m.sol.Shared, u, dead.Value, v.V())
+	half := m.Delivered(who, unit.Ms(w+dead.Value), p, v).CI95() / (flow.Value / 60000)
+	e := Estimate{Value: w + dead.Value, Lo: w + dead.Value - half, Hi: w + dead.Value + half, Level: Level}
+	return m.finish(e, who, max(basis, flow.Basis), status)
+}
+
+// state tells what a value at a pressure and voltage rests on and whether the
+// injectors open there at all.
+func (m *Model) state(who Who, p unit.Pressure, v unit.Voltage) (diag.Basis, diag.Status) {
+	basis, status := m.measured.at(p.KPa(), v.V(), m.options)
+	if !status.HasValue() {
+		return basis, status
+	}
+	for _, g := range who {
+		least := m.sol.dead.opening(m.sol.deadAt(m.sol.Shared), m.sol.Local[g][localPull], p.KPa())
+		switch {
+		case v.V() < 1.05*least || v.V() <= m.silentAt(g, p.KPa()):
+			return basis, diag.DoesNotOpen
+		case v.V() < 1.15*least:
+			status = diag.Unreliable
+		}
+	}
+	return basis, status
+}
+
+// silentAt is the highest voltage at which a long pulse of member g delivered
+// nothing at this pressure or a lower one.
+func (m *Model) silentAt(g int, p float64) (v float64) {
+	for _, x := range m.sol.data.silent[g] {
+		if x.c.p <= p*1.01 && x.c.pulse > longPulse {
+			v = math.Max(v, x.c.v)
+		}
+	}
+	return v
+}
+
+// longPulse in ms is long enough for any injector that can open to do so.
+const longPulse = 4

@@ -1,0 +1,69 @@
+package fit
+
+import (
+	"math"
+)
+
+// estimateNoise finds the relative parts of the uncertainty that make the
+// standardised residuals of a robust fit of unit size: first the part common to
+// all readings from the long pulses, then what the short ones need beside it.
+func (s solution) estimateNoise() Noise {
+	var long, short []residual
+	for g, group := range s.data.groups {
+		for _, x := range group {
+			out := s.deliver(s.Local[g], s.Shared, x.c, nil, nil)
+			if out.q <= 0 {
+				continue
+			}
+			r := residual{miss: (x.q - out.q) / out.q, sd: x.sd / out.q, w: out.w}
+			if out.w >= 2 {
+				long = append(long, r)
+			} else {
+				short = append(short, r)
+			}
+		}
+	}
+	// Parameters soak up part of the scatter.
+	soak := math.Sqrt(float64(s.N) / math.Max(1, float64(s.DoF)))
+	n := Noise{}
+	n.RelativePct = 100 * soak * solveScale(long, func(residual) float64 { return 1 }, 0)
+	if len(long) < 6 {
+		n.RelativePct = 0.3
+	}
+	n.RelativePct = math.Max(n.RelativePct, leastRelativePct)
+	fade := func(r residual) float64 { return math.Exp(-(r.w - ShortAt) / ShortFade) }
+	n.ShortPct = 100 * soak * solveScale(short, fade, n.RelativePct/100)
+	return n
+}
+
+// A residual is relative to what the model delivers.
+type residual struct{ miss, sd, w float64 }
+
+// solveScale finds σ ≥ 0 such that the median of |miss|/√(sd² + base² + (σ·shape)²)
+// is that of a unit normal, 0.6745; by bisection.
+func solveScale(rs []residual, shape func(residual) float64, base float64) float64 {
+	if len(rs) < 4 {
+		return 0
+	}
+	size := func(sigma float64) float64 {
+		z := make([]float64, len(rs))
+		for i, r := range rs {
+			z[i] = math.Abs(r.miss) / math.Sqrt(r.sd*r.sd+base*base+sigma*sigma*shape(r)*shape(r))
+		}
+		return median(z)
+	}
+	const normalMedian = 0.6745
+	lo, hi := 0.0, 0.3
+	if size(lo) <= normalMedian {
+		return 0
+	}
+	for range 40 {
+		mid := (lo + hi) / 2
+		if size(mid) > normalMedian {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return hi
+}

@@ -1,0 +1,109 @@
+package fit
+
+import (
+	"math"
+
+	"injtab/fit/diag"
+	"injtab/fit/unit"
+)
+
+// difference subtracts a mean over who from a member's own value; what is common
+// to both (gauges, vessel, form) cancels.
+func (m *Model) difference(g int, who Who, q quantity) Estimate {
+	own, a := m.mean(Who{g}, q)
+	all, b := m.mean(who, q)
+	for i := range a.shared {
+		a.shared[i] -= b.shared[i]
+	}
+	for k, local := range b.local {
+		if a.local[k] == nil {
+			a.local[k] = make([]float64, locals)
+		}
+		for i, x := range local {
+			a.local[k][i] -= x
+		}
+	}
+	e := m.interval(own-all, m.variance(a))
+	return m.finish(e, Who{g}, diag.Measured, diag.OK)
+}
+
+// FlowDifference is by how much a member's static flow differs from the mean over
+// who, as a logarithm (0.01: one per cent more).
+func (m *Model) FlowDifference(g int, who Who) Estimate {
+	return m.difference(g, who, func(i int, grad []float64) float64 {
+		grad[localFlow] = 1
+		return m.sol.Local[i][localFlow]
+	})
+}
+
+// DeadTimeDifference is by how many ms a member's dead time differs from the mean
+// over who at a pressure and voltage.
+func (m *Model) DeadTimeDifference(g int, who Who, p unit.Pressure, v unit.Voltage) Estimate {
+	e := m.difference(g, who, func(i int, grad []float64) float64 {
+		return m.sol.deadTime(m.sol.Local[i], m.sol.Shared, p.KPa(), v.V(), grad)
+	})
+	e.Basis, e.Status = m.state(Who{g}, p, v)
+	return e
+}
+
+// PulseOf is the pulse in ms at which a member delivers a volume; a plain number
+// for the many evaluations of a search. NaN where it does not open.
+func (m *Model) PulseOf(g int, volume unit.Volume, p unit.Pressure, v unit.Voltage) float64 {
+	if _, status := m.state(Who{g}, p, v); !status.HasValue() {
+		return math.NaN()
+	}
+	s, _ := m.sol.flow(m.sol.Local[g], m.sol.Shared, p.KPa())
+	d := m.sol.deadTime(m.sol.Local[g], m.sol.Shared, p.KPa(), v.V(), nil)
+	return d + m.sol.open(m.sol.Shared, volume.Ml()*microlitres/s, d, v.V())
+}
+
+// DeadTimeOf is a member's dead time in ms, as a plain number; NaN where it does
+// not open.
+func (m *Model) DeadTimeOf(g int, p unit.Pressure, v unit.Voltage) float64 {
+	if _, status := m.state(Who{g}, p, v); !status.HasValue() {
+		return math.NaN()
+	}
+	return m.sol.deadTime(m.sol.Local[g], m.sol.Shared, p.KPa(), v.V(), nil)
+}
+
+// FlowOf is a member's static flow in ml/min, as a plain number.
+func (m *Model) FlowOf(g int, p unit.Pressure) float64 {
+	s, _ := m.sol.flow(m.sol.Local[g], m.sol.Shared, p.KPa())
+	return s / mlMinute
+}
+
+// Voltages and Pressures are those measured with pulses, rising; V and kPa.
+func (m *Model) Voltages() []float64  { return m.measured.voltages }
+func (m *Model) Pressures() []float64 { return m.measured.pressures }
+
+// FlowPressures are the pressures measured with pulses or held open; kPa, rising.
+func (m *Model) FlowPressures() []float64 { return m.measured.flowPressures }
+
+// OpenTimes are the shortest and longest open time in ms that readings support.
+func (m *Model) OpenTimes() (lo, hi float64) { return m.measured.shortest, m.measured.longest }
+
+// Exponent is n of the orifice law and whether it was measured.
+func (m *Model) Exponent() (Estimate, bool) {
+	gr := gradient{shared: make([]float64, m.sol.shared())}
+	gr.shared[0] = 1
+	e := m.interval(m.sol.Shared[0], m.variance(gr))
+	return e, m.sol.freeN
+}
+
+// BendsByVoltage tells whether the chosen short-pulse form carries voltage.
+func (m *Model) BendsByVoltage() bool {
+	b, ok := m.sol.bend.(decay)
+	return ok && b.voltage
+}
+
+// ShortVoltages are the voltages at which pulses in the short region were read.
+func (m *Model) ShortVoltages() []float64 {
+	short := m.sol.data
+	short.groups = make([][]datum, len(m.sol.data.groups))
+	for g, x := range m.sol.data.all {
+		if !x.c.static && m.sol.deliver(m.sol.Local[g], m.sol.Shared, x.c, nil, nil).w < shortOpen {
+			short.groups[g] = append(short.groups[g], x)
+		}
+	}
+	return short.voltages()
+}

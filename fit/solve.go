@@ -1,0 +1,244 @@
+package fit
+
+import (
+	"fmt"
+	"math"
+
+	"injtab/fit/internal/lsq"
+)
+
+// A solution is a family form with its estimated parameters.
+type solution struct {
+	family
+	lsq.Solution
+	weights [][]float64 // 0..1 per reading, from the robust rounds
+	noise   Noise
+	data    dataset
+}
+
+// Weak prior beliefs, wide enough that a session with four voltages hardly feels
+// them: plausible values for port injectors from simulations of coil and needle.
+var (
+	coilPrior = [4]lsq.Prior{
+		coilT0:  {Mean: 0.15, SD: 0.25},
+		coilTau: {Mean: math.Log(1.7), SD: 0.7},
+		coilA:   {Mean: math.Log(5.5), SD: 0.35},
+		coilB:   {Mean: 0.08, SD: 0.12},
+	}
+	bendPrior = [4]lsq.Prior{
+		decayE: {Mean: 0, SD: 0.3},
+		decayB: {Mean: math.Log(0.4), SD: 0.5},
+		decayM: {Mean: 0, SD: 1},
+		decayK: {Mean: 0, SD: 1.5},
+	}
+	kneePrior = []lsq.Prior{{Mean: 0, SD: 0.3}, {Mean: 0.8, SD: 0.3}, {Mean: math.Log(0.2), SD: 0.7}}
+)
+
+const (
+	deviationSD = 0.03 // ms, of the coil form at one voltage
+	pullSD      = 0.10 // log-factor between injectors of one family
+	timeSD      = 0.02 // ms, between injectors, beside the factor
+	slopeSD     = 0.15 // ms, of the pressure slope of a dead-time curve
+)
+
+func (f family) sharedPrior() []lsq.Prior {
+	p := make([]lsq.Prior, f.shared())
+	p[0] = lsq.Prior{Mean: 0.5, SD: 0.05}
+	dead, bends := p[1:1+f.nDead], p[1+f.nDead:]
+	switch c := f.dead.(type) {
+	case coil:
+		copy(dead, coilPrior[:])
+		for i := range c.nodes.at {
+			dead[coilDelta+i] = lsq.Prior{SD: deviationSD}
+		}
+	case curve:
+		if c.pressure {
+			dead[len(dead)-1] = lsq.Prior{Mean: 0.06, SD: slopeSD}
+		}
+	}
+	switch f.bend.(type) {
+	case decay:
+		copy(bends, bendPrior[:])
+	case knee:
+		copy(bends, kneePrior)
+	}
+	return p
+}
+
+var localPrior = []lsq.Prior{localFlow: {}, localPull: {SD: pullSD}, localTime: {SD: timeSD}}
+
+func (f family) bounds() (lo, hi []float64) {
+	lo, hi = make([]float64, f.shared()), make([]float64, f.shared())
+	for i := range lo {
+		lo[i], hi[i] = math.Inf(-1), math.Inf(1)
+	}
+	lo[0], hi[0] = 0.2, 0.9
+	dead, bends := 1, 1+f.nDead
+	switch f.dead.(type) {
+	case coil:
+		lo[dead+coilTau], hi[dead+coilTau] = math.Log(0.05), math.Log(20)
+		lo[dead+coilA], hi[dead+coilA] = math.Log(0.2), math.Log(12)
+		lo[dead+coilB], hi[dead+coilB] = -0.2, 2
+	case curve:
+		for i := range f.dead.(curve).nodes.at {
+			lo[dead+i] = 0
+		}
+	}
+	switch b := f.bend.(type) {
+	case decay:
+		lo[bends+decayB], hi[bends+decayB] = math.Log(0.08), math.Log(3)
+		if b.voltage {
+			lo[bends+decayM], hi[bends+decayM] = -4, 4
+			lo[bends+decayK], hi[bends+decayK] = -6, 6
+		}
+	case knee:
+		lo[bends], hi[bends] = -0.9, 5
+		lo[bends+1], hi[bends+1] = 0.1, 2.5
+		lo[bends+2], hi[bends+2] = math.Log(0.03), math.Log(1)
+	}
+	return lo, hi
+}
+
+// problem states the family's least-squares problem with the standard
+// uncertainties given, one slice an injector.
+func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
+	cols := locals + f.shared()
+	grad, scratch := make([]float64, cols), make([]float64, cols)
+	p := lsq.Problem{Shared: f.shared(), Local: locals, SharedPrior: f.sharedPrior(), LocalPrior: localPrior}
+	p.SharedMin, p.SharedMax = f.bounds()
+	p.LocalMin, p.LocalMax = []float64{math.Inf(-1), -1, -0.2}, []float64{math.Inf(1), 1, 0.2}
+	for _, g := range d.groups {
+		p.Groups = append(p.Groups, len(g))
+	}
+	p.Eval = func(g int, local, shared, r, j []float64) {
+		for i, x := range d.groups[g] {
+			var row []float64
+			if j != nil {
+				row = grad
+			}
+			out := f.deliver(local, shared, x.c, row, scratch)
+			r[i] = (out.q - x.q) / sd[g][i]
+			for k := range row {
+				j[i*cols+k] = row[k] / sd[g][i]
+			}
+		}
+	}
+	return p
+}
+
+// deviations are the standard uncertainties in µl per shot of every reading: the
+// vessel's and the count's, and the relative part at its open time.
+func (f family) deviations(d dataset, s lsq.Start, noise Noise) [][]float64 {
+	out := make([][]float64, len(d.groups))
+	for g, group := range d.groups {
+		for _, x := range group {
+			shot := f.deliver(s.Local[g], s.Shared, x.c, nil, nil)
+			rel := noise.relative(shot.w)
+			out[g] = append(out[g], math.Hypot(x.sd, rel*math.Max(x.q, shot.q)))
+		}
+	}
+	return out
+}
+
+// startFrom lays a guess out for this form.
+func (f family) startFrom(gs guess, groups int) lsq.Start {
+	s := lsq.Start{Shared: make([]float64, f.shared())}
+	s.Shared[0] = gs.n
+	switch c := f.dead.(type) {
+	case coil:
+		copy(s.Shared[1:], startCoil(gs.points, c.ref))
+	case curve:
+		for i, v := range c.nodes.at {
+			s.Shared[1+i] = medianAt(gs.points, v)
+		}
+		if c.pressure {
+			s.Shared[f.nDead] = 0.06
+		}
+	}
+	switch f.bend.(type) {
+	case decay:
+		copy(f.bendAt(s.Shared), []float64{0.05, math.Log(0.4), 0, 0}[:f.nBend])
+	case knee:
+		copy(f.bendAt(s.Shared), []float64{0.05, 0.8, math.Log(0.2)})
+	}
+	for g := range groups {
+		flow := gs.flow[g]
+		if !finite(flow) {
+			flow = median(finiteOnly(gs.flow))
+		}
+		s.Local = append(s.Local, []float64{flow, gs.pull[g], 0})
+	}
+	return s
+}
+
+func finiteOnly(x []float64) (out []float64) {
+	for _, v := range x {
+		if finite(v) {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+func medianAt(points []deadPoint, v float64) float64 {
+	var d []float64
+	for _, o := range points {
+		if math.Abs(o.v-v) <= 0.2 {
+			d = append(d, o.d)
+		}
+	}
+	if len(d) == 0 {
+		return nearest(points, points[0].p, v)
+	}
+	return median(d)
+}
+
+// startCoil finds t0, τ, a, b roughly: a and b on a coarse grid, t0 and τ by the
+// straight line of dead time over the coil's rise, the least absolute miss wins.
+func startCoil(points []deadPoint, ref float64) []float64 {
+	best, out := math.Inf(1), []float64{0.15, math.Log(1.5), math.Log(5.5), 0.08}
+	for _, a := range []float64{2.5, 4, 5.5, 7} {
+		for _, b := range []float64{0, 0.1, 0.25} {
+			if t0, tau, miss := coilLine(points, ref, a, b); tau > 0 && miss < best {
+				best, out = miss, []float64{t0, math.Log(tau), math.Log(a), b}
+			}
+		}
+	}
+	return out
+}
+
+func coilLine(points []deadPoint, ref, a, b float64) (t0, tau, miss float64) {
+	var x, y []float64
+	for _, o := range points {
+		l, _ := rise(a * (1 + b*o.p/ref) / o.v)
+		x, y = append(x, l), append(y, o.d)
+	}
+	if spanOf(x) < 0.02 {
+		// One voltage: only the level can be set.
+		t0 = coilPrior[coilT0].Mean
+		tau = (median(y) - t0) / median(x)
+	} else {
+		t0, tau = lsq.TheilSen(x, y)
+	}
+	for i := range x {
+		miss += math.Abs(y[i] - t0 - tau*x[i])
+	}
+	return t0, tau, miss
+}
+
+// solve fits one form: robust rounds with the readings' uncertainties, the
+// relative part of which is then estimated from the residuals, until both agree.
+func solve(f family, d dataset, s lsq.Start, noise Noise, rounds int) (solution, error) {
+	var out solution
+	for range rounds {
+		p := f.problem(d, f.deviations(d, s, noise))
+		fit, weights, err := lsq.Robust(p, s, lsq.RobustOptions{})
+		if err != nil {
+			return solution{}, fmt.Errorf("the readings do not agree on one curve: %w", err)
+		}
+		s = lsq.Start{Shared: fit.Shared, Local: fit.Local}
+		out = solution{family: f, Solution: fit, weights: weights, noise: noise, data: d}
+		noise = out.estimateNoise()
+	}
+	return out, nil
+}

@@ -1,0 +1,87 @@
+package tables
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+)
+
+// An AxisSpec says what breakpoints a table shall have: given values, or a count
+// for which the best are chosen. The zero value leaves it to the program.
+type AxisSpec struct {
+	Values []float64 // rising, in the axis' unit
+	Count  int
+	Round  float64 // chosen breakpoints are multiples of this; 0: of the axis' own step
+}
+
+// Check refuses axes that no ECU could hold. The sentences name the axis.
+func (a AxisSpec) Check(name string, least, most float64) error {
+	for i, x := range a.Values {
+		switch {
+		case math.IsNaN(x) || x < least || x > most:
+			return fmt.Errorf("%s: %s is beyond what is physical for an injector: use %s to %s", name, number(x), number(least), number(most))
+		case i > 0 && x < a.Values[i-1]:
+			return fmt.Errorf("%s: %s follows %s: write the values from small to large", name, number(x), number(a.Values[i-1]))
+		case i > 0 && x <= a.Values[i-1]:
+			return fmt.Errorf("%s: %s is there twice: write every value once", name, number(x))
+		}
+	}
+	if a.Values == nil && (a.Count < 0 || a.Count == 1 || a.Count > mostBreakpoints) {
+		return fmt.Errorf("%s: a count of %d breakpoints can't be used: give 2 to %d, or the values themselves with their unit", name, a.Count, mostBreakpoints)
+	}
+	return nil
+}
+
+const mostBreakpoints = 64
+
+// candidates are the breakpoints to choose from: multiples of step inside lo to
+// hi, and both ends.
+func (a AxisSpec) candidates(lo, hi, step float64) []float64 {
+	if a.Round > 0 {
+		step = a.Round
+	}
+	out := []float64{lo}
+	for k := math.Ceil(lo / step); k*step < hi; k++ {
+		if x := k * step; x-lo > step/4 && hi-x > step/4 {
+			out = append(out, x)
+		}
+	}
+	return append(out, hi)
+}
+
+// A sampled function gives the rows of functions at given places, and the weight
+// of a miss at each (nil: even).
+type sampled func(at []float64) (rows [][]float64, weights []float64)
+
+// choose gives the breakpoints of the axis between lo and hi for functions that
+// are looked up in it. Without values or a count, want breakpoints are chosen.
+func (a AxisSpec) choose(lo, hi, step float64, want int, f sampled) []float64 {
+	if a.Values != nil {
+		return a.Values
+	}
+	if a.Count > 0 {
+		want = a.Count
+	}
+	if hi-lo < step/2 {
+		return []float64{lo}
+	}
+	at := a.candidates(lo, hi, step)
+	rows, weights := f(at)
+	picked, _ := Breakpoints(at, rows, weights, want)
+	out := make([]float64, len(picked))
+	for i, k := range picked {
+		out[i] = at[k]
+	}
+	return out
+}
+
+// number writes a breakpoint as short as it can be read back exactly to 6 digits
+// behind the point.
+func number(x float64) string {
+	return strconv.FormatFloat(math.Round(x*1e6)/1e6, 'f', -1, 64)
+}
+
+func indexNear(xs []float64, x float64) int {
+	return slices.IndexFunc(xs, func(y float64) bool { return math.Abs(x-y) < 1e-9 })
+}

@@ -1,0 +1,202 @@
+package tables
+
+import (
+	"fmt"
+	"math"
+
+	"injtab/fit"
+	"injtab/fit/bench"
+	"injtab/fit/diag"
+	"injtab/fit/fluid"
+	"injtab/fit/unit"
+)
+
+// Options say what the tables shall look like; the zero value is a good choice.
+type Options struct {
+	Pressure AxisSpec // kPa
+	Voltage  AxisSpec // V
+	Pulse    AxisSpec // effective pulse, ms
+
+	Injectors []string       // ids the tables are for; nil: all sound ones
+	Cylinders map[string]int // cylinder of an injector's id; absent: not seated
+
+	Fuel        *fluid.Fluid     // nil: tables are for the bench fluid
+	FuelTemp    unit.Temperature // of the fuel at the injector
+	Extrapolate bool             // fill cells however far from the readings
+	RawTrims    bool             // keep trims smaller than their uncertainty
+	Step        float64          // ms, of the ECU's times; 0: 0.001
+}
+
+// A Set is all tables of a session and what they are for.
+type Set struct {
+	Tables []Table
+	Notes  []diag.Note
+	Facts  []Fact
+	// VolumeFactor is by what a flow in the tables exceeds the bench fluid's: √(ρ_bench/ρ_fuel), 1 without a fuel.
+	VolumeFactor float64
+	ReferenceP   float64 // kPa
+	ReferenceV   float64 // V
+}
+
+// Find gives a table by its name.
+func (s Set) Find(name string) (Table, bool) {
+	for _, t := range s.Tables {
+		if t.Name == name {
+			return t, true
+		}
+	}
+	return Table{}, false
+}
+
+// A builder holds what all tables are made from.
+type builder struct {
+	m      *fit.Model
+	o      Options
+	who    fit.Who
+	factor float64 // volume of the fuel per volume of the bench fluid, same orifice
+	refP   unit.Pressure
+	refV   unit.Voltage
+	notes  []diag.Note
+}
+
+// Build makes every table that the session supports.
+func Build(m *fit.Model, o Options) (Set, error) {
+	b := &builder{m: m, o: o, factor: 1, refP: m.RefP, refV: m.RefV}
+	if o.Step <= 0 {
+		b.o.Step = 0.001
+	}
+	if err := b.check(); err != nil {
+		return Set{}, err
+	}
+	out := Set{ReferenceP: b.refP.KPa(), ReferenceV: b.refV.V(), VolumeFactor: b.factor}
+	out.Tables = []Table{b.flow(), b.deadTime(), b.shortPulse()}
+	if t, ok := b.shortPulseByVoltage(); ok {
+		out.Tables = append(out.Tables, t)
+	}
+	out.Tables = append(out.Tables, b.trims(out), b.trimsByPulse(out))
+	if o.Fuel != nil {
+		out.Tables = append(out.Tables, b.fuelToPulse(out))
+	}
+	out.Tables = append(out.Tables, Deviation(m.Checked), b.limits())
+	out.Notes = append(b.notes, m.Notes...)
+	out.Facts = b.facts()
+	return out, nil
+}
+
+func (b *builder) check() error {
+	for _, a := range []struct {
+		spec        AxisSpec
+		name        string
+		least, most float64
+	}{
+		{b.o.Pressure, "--pressure-axis", 10, 2000},
+		{b.o.Voltage, "--voltage-axis", 4, 60},
+		{b.o.Pulse, "--pulse-axis", 0.01, 200},
+	} {
+		if err := a.spec.Check(a.name, a.least, a.most); err != nil {
+			return err
+		}
+	}
+	if err := b.pickInjectors(); err != nil {
+		return err
+	}
+	return b.pickFuel()
+}
+
+func (b *builder) pickInjectors() error {
+	if b.o.Injectors == nil {
+		for i, x := range b.m.Members {
+			if x.Verdict == bench.Sound {
+				b.who = append(b.who, i)
+			}
+		}
+		if len(b.who) == 0 {
+			b.who = b.m.Everyone()
+		}
+		return nil
+	}
+	seen := map[string]bool{}
+	for _, id := range b.o.Injectors {
+		i, ok := b.m.Find(id)
+		if !ok {
+			return fmt.Errorf("injector %q can't be used: it is not among the fitted ones (%s)", id, memberList(b.m))
+		}
+		if seen[id] {
+			return fmt.Errorf("injector %q is named twice", id)
+		}
+		seen[id] = true
+		b.who = append(b.who, i)
+	}
+	return nil
+}
+
+func memberList(m *fit.Model) (s string) {
+	for i, x := range m.Members {
+		if i > 0 {
+			s += ", "
+		}
+		s += x.ID
+	}
+	return s
+}
+
+func (b *builder) pickFuel() error {
+	if b.o.Fuel == nil {
+		return nil
+	}
+	setup := b.m.Checked.Setup()
+	if !setup.HasFluid {
+		return fmt.Errorf("--fuel needs to know the bench fluid: add a line `# fluid = …` or `# density_kg_m3 = …` to the bench file")
+	}
+	temp := setup.Temp
+	if temp == 0 {
+		temp = setup.Fluid.RefTemp
+	}
+	b.factor = math.Sqrt(setup.Fluid.At(temp).KgM3() / b.o.Fuel.At(b.fuelTemp()).KgM3())
+	if caveat := fluid.ViscosityCaveat(setup.Fluid, *b.o.Fuel); caveat != "" {
+		b.notes = append(b.notes, diag.Warn("viscosity", "%s", caveat))
+	}
+	return nil
+}
+
+func (b *builder) fuelTemp() unit.Temperature {
+	if b.o.FuelTemp == 0 {
+		return unit.Celsius(20)
+	}
+	return b.o.FuelTemp
+}
+
+func (b *builder) facts() []Fact {
+	sheet := b.m.Checked.Sheet()
+	ids := ""
+	for i, g := range b.who {
+		if i > 0 {
+			ids += ", "
+		}
+		ids += b.m.Members[g].ID
+	}
+	fuel := "bench fluid"
+	if b.o.Fuel != nil {
+		fuel = fmt.Sprintf("%s at %.0f °C", b.o.Fuel.Title, b.fuelTemp().C())
+	}
+	facts := []Fact{
+		{"Bench file", sheet.File}, {"SHA-256 of it", sheet.SHA256},
+		{"Injectors", ids}, {"Flows are for", fuel},
+		{"Reference pressure", fmt.Sprintf("%.4g kPa", b.refP.KPa())},
+		{"Reference voltage", fmt.Sprintf("%.4g V", b.refV.V())},
+		{"Form of the model", b.m.Form()},
+	}
+	if d := sheet.Setup.Driver; d != "" {
+		facts = append(facts, Fact{"Driver the dead time was measured with", d})
+	}
+	return facts
+}
+
+// cell turns an estimate into a cell whose value may have been chosen for the
+// table as a whole.
+func cell(e fit.Estimate, value, by float64) Cell {
+	if !e.Status.HasValue() {
+		return Cell{Basis: e.Basis, Status: e.Status}
+	}
+	return Cell{Value: value * by, CI95: e.CI95() * by, Basis: e.Basis, Status: e.Status}
+}

@@ -1,0 +1,171 @@
+package export
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// A NamedFile is one file of a folder; Name is relative with slashes between.
+type NamedFile struct {
+	Name string
+	Data []byte
+}
+
+// Folder writes a folder of outputs as a whole: the new one is complete beside
+// the old one before they change places, so there is never a mixture. An old
+// folder goes only if it holds no file but those that its manifest lists.
+func (o Output) Folder(files []NamedFile) error {
+	o.Path = filepath.Clean(o.Path)
+	old, err := o.look()
+	if err != nil {
+		return err
+	}
+	if err := o.allowFolder(old); err != nil {
+		return err
+	}
+	parent := filepath.Dir(o.Path)
+	undo, err := makeParents(parent)
+	if err != nil {
+		return err
+	}
+	if err := o.build(parent, old, files); err != nil {
+		undo()
+		return err
+	}
+	return nil
+}
+
+func (o Output) allowFolder(old fs.FileInfo) error {
+	if old == nil {
+		return nil
+	}
+	if !old.IsDir() {
+		return fmt.Errorf("%s is a file, and a folder of that name is needed; name another output", o.Path)
+	}
+	present, err := listFiles(o.Path)
+	if err != nil {
+		return fmt.Errorf("folder %s can't be read: %w", o.Path, cause(err))
+	}
+	if len(present) == 0 {
+		return writableDir(o.Path, old)
+	}
+	if o.Replace == Never {
+		return fmt.Errorf("folder %s exists already; give --force to replace it, or name another output", o.Path)
+	}
+	if err := writableDir(o.Path, old); err != nil {
+		return err
+	}
+	if err := o.holdsInput(); err != nil {
+		return err
+	}
+	return o.ownFolder(present)
+}
+
+// holdsInput refuses to replace a folder that an input lies in.
+func (o Output) holdsInput() error {
+	for _, input := range o.Inputs {
+		for p := filepath.Clean(input); ; p = filepath.Dir(p) {
+			if same(p, o.Path) {
+				return fmt.Errorf("folder %s holds the input %s, so it is not replaced; name another output", o.Path, input)
+			}
+			if p == filepath.Dir(p) {
+				break
+			}
+		}
+	}
+	return nil
+}
+
+func same(a, b string) bool {
+	x, errX := os.Stat(a)
+	y, errY := os.Stat(b)
+	return errX == nil && errY == nil && os.SameFile(x, y)
+}
+
+// ownFolder refuses to replace what the manifest does not account for.
+func (o Output) ownFolder(present []string) error {
+	manifest, err := ReadManifest(o.Path)
+	if err != nil {
+		return fmt.Errorf("folder %s is not replaced, because it has no readable %s that shows it was written here; remove it by hand, or name another output", o.Path, ManifestName)
+	}
+	listed := manifest.paths()
+	for _, name := range present {
+		if name != ManifestName && !slices.Contains(listed, name) {
+			return fmt.Errorf("folder %s is not replaced, because it holds %s, which %s does not list; move that file away, or name another output",
+				o.Path, shown(name), ManifestName)
+		}
+	}
+	if o.Replace == Force {
+		return nil
+	}
+	state, err := manifest.Check(o.Path)
+	if err != nil {
+		return err
+	}
+	if len(state.Edited) > 0 {
+		return fmt.Errorf("folder %s exists already and %s was edited; give --force to replace it, or name another output", o.Path, state.Edited[0])
+	}
+	return nil
+}
+
+// listFiles lists all that is no folder, with slashes, in order.
+func listFiles(dir string) ([]string, error) {
+	var names []string
+	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		name, err := filepath.Rel(dir, path)
+		names = append(names, filepath.ToSlash(name))
+		return err
+	})
+	return names, err
+}
+
+func (o Output) build(parent string, old fs.FileInfo, files []NamedFile) error {
+	temp, err := unused(parent, func(path string) (string, error) { return path, os.Mkdir(path, 0o777) })
+	if err != nil {
+		return fmt.Errorf("%s can't be written: %w", o.Path, cause(err))
+	}
+	defer os.RemoveAll(temp) // the new folder on failure, the old one after the swap
+	for _, f := range files {
+		if err := writeInto(temp, f); err != nil {
+			return fmt.Errorf("%s in folder %s can't be written: %w", shown(f.Name), o.Path, cause(err))
+		}
+	}
+	if old == nil {
+		err = os.Rename(temp, o.Path)
+	} else {
+		err = swap(temp, o.Path)
+	}
+	if err != nil {
+		return fmt.Errorf("folder %s can't be put in its place: %w", o.Path, cause(err))
+	}
+	return nil
+}
+
+var errOutside = errors.New("the name leaves the folder")
+
+func writeInto(dir string, f NamedFile) error {
+	if !filepath.IsLocal(filepath.FromSlash(f.Name)) || strings.Contains(f.Name, `\`) {
+		return errOutside
+	}
+	path := filepath.Join(dir, filepath.FromSlash(f.Name))
+	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+		return err
+	}
+	out, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	if err != nil {
+		return err
+	}
+	_, err = out.Write(f.Data)
+	if err == nil {
+		err = out.Sync()
+	}
+	return errors.Join(err, out.Close())
+}

@@ -18,77 +18,96 @@ func (straight) eval([]float64, float64, float64, float64, []float64) (c, dw, dd
 	return 0, 0, 0
 }
 
-// decay is an exponential return to the straight line:
+// A returning bend is an exponential return to the straight line and, where lift is
+// set, the part below it in which the needle does not reach its stop:
 //
-//	c = −E · e^(−w/B) · (v/v_ref)^m · e^(−κ·(d − d_ref))
+//	c = −E · e^(−w/B) · (v/v_ref)^m · e^(−κ·(d − d_ref))  −  K·h·ln(1 + e^((w_s − w)/h))
+//	w_s = w0 + w1·(d − d_ref)
 //
-// θ = E ms, ln B (ms), then m and κ (1/ms) where the form carries voltage. When a
-// short pulse ends the coil's current is still rising, so the needle closes
+// θ = E ms, ln B (ms); then m and κ (1/ms) where voltage is set; then K, w0 ms and
+// w1 where lift is set.
+//
+// When a short pulse ends the coil's current is still rising, so the needle closes
 // sooner than after a long one. How much sooner depends on the time since switch
 // on, t = d + w (κ = 1/B would make it a function of t alone), and on the current
-// that the voltage can drive (m).
-type decay struct {
-	voltage    bool // m and κ are parameters; else both are 0
-	refV, refD float64
+// that the voltage can drive (m). A still shorter pulse ends before the needle
+// reaches its stop at w_s, which comes later where the needle is slower (w1).
+type returning struct {
+	voltage, lift bool
+	refV, refD    float64
 }
 
+// Places of the parameters; those of the lift follow the last one before.
 const (
-	decayE = iota
-	decayB
-	decayM
-	decayK
+	bendE = iota
+	bendB
+	bendM
+	bendK
 )
 
-func (b decay) names() []string {
+// stopWidth is h in ms: the stop is hard, its image a little rounded by the spread
+// of shots within a reading.
+const stopWidth = 0.03
+
+func (b returning) names() []string {
+	n := []string{"bend_ms", "ln_bend_length"}
 	if b.voltage {
-		return []string{"bend_ms", "ln_bend_length", "bend_voltage_exponent", "bend_dead_time_rate"}
+		n = append(n, "bend_voltage_exponent", "bend_dead_time_rate")
 	}
-	return []string{"bend_ms", "ln_bend_length"}
+	if b.lift {
+		n = append(n, "lift_slope", "lift_ms", "lift_dead_time_slope")
+	}
+	return n
 }
 
-func (b decay) eval(th []float64, w, d, v float64, grad []float64) (c, dw, dd float64) {
-	length := math.Exp(th[decayB])
-	// A pulse shorter than the dead time delivers nothing: no need to let the
-	// exponential run away there.
+// liftAt is the place of the first parameter of the lift.
+func (b returning) liftAt() int {
+	if b.voltage {
+		return bendK + 1
+	}
+	return bendB + 1
+}
+
+func (b returning) eval(th []float64, w, d, v float64, grad []float64) (c, dw, dd float64) {
+	length := math.Exp(th[bendB])
 	e := -w / length
 	if b.voltage {
-		e += th[decayM]*math.Log(v/b.refV) - th[decayK]*(d-b.refD)
+		e += th[bendM]*math.Log(v/b.refV) - th[bendK]*(d-b.refD)
 	}
+	// A pulse shorter than the dead time delivers nothing: the exponential need
+	// not run away there.
 	shape := -math.Exp(math.Min(e, steepestBend))
-	c = th[decayE] * shape
-	grad[decayE] = shape
-	grad[decayB] = c * w / length
-	dw = -c / length
+	c = th[bendE] * shape
+	dc := c // ∂c/∂e
+	if e > steepestBend {
+		dc = 0
+	}
+	grad[bendE] = shape
+	grad[bendB] = dc * w / length
+	dw = -dc / length
 	if b.voltage {
-		grad[decayM] = c * math.Log(v/b.refV)
-		grad[decayK] = -c * (d - b.refD)
-		dd = -c * th[decayK]
+		grad[bendM] = dc * math.Log(v/b.refV)
+		grad[bendK] = -dc * (d - b.refD)
+		dd = -dc * th[bendK]
+	}
+	if b.lift {
+		lc, ldw, ldd := b.stop(th[b.liftAt():], w, d, grad[b.liftAt():])
+		c, dw, dd = c+lc, dw+ldw, dd+ldd
 	}
 	return c, dw, dd
 }
 
 const steepestBend = 3.0
 
-// knee is two straight segments with a smooth join: slope 1 above w0, slope
-// 1 + k below, over a width h:
-//
-//	c = −k·h·ln(1 + e^((w0 − w)/h))
-//
-// θ = k, w0 ms, ln h (ms).
-type knee struct{}
-
-func (knee) names() []string { return []string{"knee_slope", "knee_ms", "ln_knee_width"} }
-
-func (knee) eval(th []float64, w, _, _ float64, grad []float64) (c, dw, dd float64) {
-	k, h := th[0], math.Exp(th[2])
-	x := (th[1] - w) / h
+// stop is the part of the needle that does not reach its stop.
+func (b returning) stop(th []float64, w, d float64, grad []float64) (c, dw, dd float64) {
+	x := (th[1] + th[2]*(d-b.refD) - w) / stopWidth
 	soft := softplus(x)
 	part := 1 / (1 + math.Exp(-x))
-	c = -k * h * soft
-	grad[0] = -h * soft
-	grad[1] = -k * part
-	grad[2] = -k * h * (soft - x*part)
-	return c, k * part, 0
+	grad[0] = -stopWidth * soft
+	grad[1] = -th[0] * part
+	grad[2] = grad[1] * (d - b.refD)
+	return th[0] * grad[0], th[0] * part, grad[1] * th[2]
 }
 
 // softplus is ln(1 + e^x) without overflow.

@@ -28,7 +28,7 @@ const (
 	straightName = "straight line"
 	decayName    = "exponential return to the line"
 	voltageName  = "exponential return to the line, by voltage"
-	kneeName     = "two straight parts with a knee"
+	liftName     = ", and a needle that does not reach its stop"
 )
 
 // candidates lists the forms that the session can support, the default first.
@@ -65,14 +65,21 @@ func candidates(d dataset, gs guess, refP, refV float64) []candidate {
 	return out
 }
 
+// mayNotStop is the open time in ms below which a needle may not reach its stop.
+const mayNotStop = 0.9
+
 // shortOpen is the open time in ms below which a pulse tells of the bend.
 const shortOpen = 1.6
 
 func bendForms(d dataset, gs guess, refV, refD float64, voltages int) ([]bend, []string) {
-	short := map[float64]int{}
+	short, ballistic := map[float64]int{}, 0
 	for _, x := range d.all {
-		if !x.c.static && x.c.pulse-nearest(gs.points, x.c.p, x.c.v) < shortOpen {
+		w := x.c.pulse - nearest(gs.points, x.c.p, x.c.v)
+		if !x.c.static && w < shortOpen {
 			short[x.c.v]++
+		}
+		if !x.c.static && w < mayNotStop {
+			ballistic++
 		}
 	}
 	n := 0
@@ -82,12 +89,20 @@ func bendForms(d dataset, gs guess, refV, refD float64, voltages int) ([]bend, [
 	if n < 4 || d.mostPulses() < 4 {
 		return []bend{straight{}}, []string{straightName}
 	}
-	one := decay{refV: refV, refD: refD}
-	two := one
-	two.voltage = true
-	bends, names := []bend{one, straight{}, knee{}}, []string{decayName, straightName, kneeName}
+	one := returning{refV: refV, refD: refD}
+	bends, names := []bend{one, straight{}}, []string{decayName, straightName}
 	if voltages > 1 && len(short) > 1 {
+		two := one
+		two.voltage = true
 		bends, names = append(bends, two), append(names, voltageName)
+	}
+	if ballistic >= 4 {
+		for i, b := range bends {
+			if r, ok := b.(returning); ok {
+				r.lift = true
+				bends, names = append(bends, r), append(names, names[i]+liftName)
+			}
+		}
 	}
 	return bends, names
 }

@@ -82,7 +82,7 @@ func (d *dataset) dropEmpty() {
 
 // leastOpen is the open time in ms below which the needle hardly leaves its seat
 // and no smooth form holds.
-const leastOpen = 0.35
+const leastOpen = 0.45
 
 // setBriefAside takes out the readings whose pulse is hardly longer than the dead
 // time that the guess gives them.

@@ -92,7 +92,7 @@ func (m *Model) Exponent() (Estimate, bool) {
 
 // BendsByVoltage tells whether the chosen short-pulse form carries voltage.
 func (m *Model) BendsByVoltage() bool {
-	b, ok := m.sol.bend.(decay)
+	b, ok := m.sol.bend.(returning)
 	return ok && b.voltage
 }
 

@@ -26,12 +26,12 @@ var (
 		coilB:   {Mean: 0.08, SD: 0.12},
 	}
 	bendPrior = [4]lsq.Prior{
-		decayE: {Mean: 0, SD: 0.3},
-		decayB: {Mean: math.Log(0.4), SD: 0.5},
-		decayM: {Mean: 0, SD: 1},
-		decayK: {Mean: 0, SD: 1.5},
+		bendE: {Mean: 0.05, SD: 0.15},
+		bendB: {Mean: math.Log(0.6), SD: 0.4},
+		bendM: {Mean: 0, SD: 1},
+		bendK: {Mean: 0, SD: 1},
 	}
-	kneePrior = []lsq.Prior{{Mean: 0, SD: 0.3}, {Mean: 0.8, SD: 0.3}, {Mean: math.Log(0.2), SD: 0.7}}
+	liftPrior = [3]lsq.Prior{{Mean: 0.65, SD: 0.2}, {Mean: 0.7, SD: 0.15}, {Mean: 0.33, SD: 0.15}}
 )
 
 const (
@@ -56,11 +56,9 @@ func (f family) sharedPrior() []lsq.Prior {
 			dead[len(dead)-1] = lsq.Prior{Mean: 0.06, SD: slopeSD}
 		}
 	}
-	switch f.bend.(type) {
-	case decay:
-		copy(bends, bendPrior[:])
-	case knee:
-		copy(bends, kneePrior)
+	if b, ok := f.bend.(returning); ok {
+		copy(bends[:b.liftAt()], bendPrior[:])
+		copy(bends[b.liftAt():], liftPrior[:])
 	}
 	return p
 }
@@ -84,17 +82,18 @@ func (f family) bounds() (lo, hi []float64) {
 			lo[dead+i] = 0
 		}
 	}
-	switch b := f.bend.(type) {
-	case decay:
-		lo[bends+decayB], hi[bends+decayB] = math.Log(0.08), math.Log(3)
+	if b, ok := f.bend.(returning); ok {
+		lo[bends+bendB], hi[bends+bendB] = math.Log(0.1), math.Log(3)
 		if b.voltage {
-			lo[bends+decayM], hi[bends+decayM] = -4, 4
-			lo[bends+decayK], hi[bends+decayK] = -6, 6
+			lo[bends+bendM], hi[bends+bendM] = -4, 4
+			lo[bends+bendK], hi[bends+bendK] = -6, 6
 		}
-	case knee:
-		lo[bends], hi[bends] = -0.9, 5
-		lo[bends+1], hi[bends+1] = 0.1, 2.5
-		lo[bends+2], hi[bends+2] = math.Log(0.03), math.Log(1)
+		if b.lift {
+			lift := bends + b.liftAt()
+			lo[lift], hi[lift] = 0, 3
+			lo[lift+1], hi[lift+1] = 0.3, 1.5
+			lo[lift+2], hi[lift+2] = -0.5, 1.5
+		}
 	}
 	return lo, hi
 }
@@ -155,11 +154,13 @@ func (f family) startFrom(gs guess, groups int) lsq.Start {
 			s.Shared[f.nDead] = 0.06
 		}
 	}
-	switch f.bend.(type) {
-	case decay:
-		copy(f.bendAt(s.Shared), []float64{0.05, math.Log(0.4), 0, 0}[:f.nBend])
-	case knee:
-		copy(f.bendAt(s.Shared), []float64{0.05, 0.8, math.Log(0.2)})
+	if b, ok := f.bend.(returning); ok {
+		for i, prior := range bendPrior[:b.liftAt()] {
+			f.bendAt(s.Shared)[i] = prior.Mean
+		}
+		for i := range f.nBend - b.liftAt() {
+			f.bendAt(s.Shared)[b.liftAt()+i] = liftPrior[i].Mean
+		}
 	}
 	for g := range groups {
 		flow := gs.flow[g]

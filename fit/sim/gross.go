@@ -71,6 +71,13 @@ func (s *Session) wrongDigit(i int, rng *rand.Rand) bool {
 	return false
 }
 
+// mistype writes row i down with one digit wrong.
+func (s *Session) mistype(i int) {
+	rng := stream(uint64(i), grossStream)
+	for !s.wrongDigit(i, rng) {
+	}
+}
+
 func (s *Session) swap(i int, rng *rand.Rand) bool {
 	j := i - s.Rows[i].Slot + 1 + rng.IntN(s.Plan.Bench.Slots)
 	if j >= len(s.Rows) || s.Rows[j].Run != s.Rows[i].Run || s.Rows[j].Gross != Right {

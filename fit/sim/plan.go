@@ -15,8 +15,11 @@ type Plan struct {
 	Troubles map[string]Trouble // those of IDs that are not sound
 	Junk     int                // so many more of IDs get a trouble at random
 	Steps    []Step
-	Gross    unit.Ratio // part of the readings that are written down wrong
-	Wide     bool       // a column for each injector
+	Gross    unit.Ratio        // part of the readings that are written down wrong
+	Wide     bool              // a column for each injector
+	Timed    bool              // runs by the clock, to full ten seconds, not by the count
+	Remarks  []string          // lines for people at the head of the file
+	Notes    map[string]string // what was noted of an injector where it was first run
 }
 
 // A Step takes some injectors through some points. The reference, if there is one,
@@ -71,18 +74,23 @@ const (
 	fill       = 0.8 // part of a vessel that a reading should fill
 	longestRun = 300 // s
 	roundShots = 100 // operators set round counts
+	roundTime  = 10  // s, and round times
 )
 
-// shots is the count that an operator sets who expects the family's middle unit.
-func (b Bench) shots(middle *Truth, at Point) float64 {
+// shots is what an operator sets who expects the family's middle unit: a round
+// count, or the number of shots in a round time.
+func (p Plan) shots(middle *Truth, at Point) float64 {
 	if at.Duration > 0 {
-		return math.Round(float64(at.Duration / at.Period))
+		return float64(at.Duration / at.Period)
 	}
-	most := math.Floor(longestRun / float64(at.Period) / roundShots)
-	q := middle.PerShot(at.Pulse, at.Period, at.Pressure, at.Voltage, 0)
-	if q <= 0 {
-		return roundShots * most
+	unit := float64(roundShots)
+	if p.Timed {
+		unit = roundTime / float64(at.Period)
 	}
-	n := math.Floor(fill * float64(b.Capacity/q) / roundShots)
-	return roundShots * math.Min(math.Max(1, n), most)
+	most := math.Floor(longestRun / float64(at.Period) / unit)
+	n := most
+	if q := middle.PerShot(at.Pulse, at.Period, at.Pressure, at.Voltage, 0); q > 0 {
+		n = math.Floor(fill * float64(p.Bench.Capacity/q) / unit)
+	}
+	return unit * math.Min(math.Max(1, n), most)
 }

@@ -36,6 +36,7 @@ type Session struct {
 const (
 	unitStream = iota + 1
 	troubleStream
+	sizeStream
 	errorStream
 	runStream
 	grossStream
@@ -45,19 +46,21 @@ func stream(seed uint64, which uint64) *rand.Rand { return rand.New(rand.NewPCG(
 
 // Run takes members of the family, drawn by the seed, through the plan.
 func (p Plan) Run(d Design, seed uint64) Session {
+	s := p.measure(d, seed)
+	s.spoil(stream(seed, grossStream))
+	s.write()
+	return s
+}
+
+// measure draws the units and takes the readings, all written down right.
+func (p Plan) measure(d Design, seed uint64) Session {
 	s := Session{Plan: p, Design: d, Units: map[string]Unit{}, Errors: p.Bench.errors(stream(seed, errorStream))}
 	s.Troubles = p.troubles(stream(seed, troubleStream))
-	units, sizes := stream(seed, unitStream), stream(seed, troubleStream)
+	units, sizes := stream(seed, unitStream), stream(seed, sizeStream)
 	for _, id := range p.IDs {
 		s.Units[id] = d.Unit(units).With(s.Troubles[id], sizes)
 	}
-	s.measure(stream(seed, runStream))
-	s.spoil(stream(seed, grossStream))
-	if p.Wide {
-		s.writeWide()
-	} else {
-		s.writeLong()
-	}
+	s.take(stream(seed, runStream))
 	return s
 }
 
@@ -79,15 +82,15 @@ func (p Plan) troubles(rng *rand.Rand) map[string]Trouble {
 	return all
 }
 
-// measure takes the readings, batch after batch, point after point.
-func (s *Session) measure(rng *rand.Rand) {
+// take takes the readings, batch after batch, point after point.
+func (s *Session) take(rng *rand.Rand) {
 	b, middle := s.Plan.Bench, s.Design.Nominal().Truth()
 	run := 0
 	for _, step := range s.Plan.Steps {
 		for _, batch := range step.batches(b.Slots) {
 			for _, at := range step.Points {
 				run++
-				shots, d := b.shots(middle, at), b.drift(rng)
+				shots, d := s.Plan.shots(middle, at), b.drift(rng)
 				for slot, id := range batch {
 					v := b.deliver(s.Units[id].shaken(rng), at, shots, s.Errors, d)
 					v = b.read(v, slot, s.Errors, rng)

@@ -87,7 +87,7 @@ func TestVesselsAreWellFilled(t *testing.T) {
 			if r.Volume > unit.Ml(100) {
 				t.Errorf("%s line %d: %.0f ml in a vessel of 100 ml", d.Name, r.Line, r.Volume.Ml())
 			}
-			if r.Point.Pulse > unit.Ms(3) && r.Volume < unit.Ml(55) { // shorter ones differ much from unit to unit
+			if r.Point.Pulse > unit.Ms(3) && r.Volume < unit.Ml(40) { // shorter ones differ much from unit to unit
 				t.Errorf("%s line %d: %.0f ml", d.Name, r.Line, r.Volume.Ml())
 			}
 		}

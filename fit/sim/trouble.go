@@ -22,7 +22,7 @@ func (t Trouble) String() string {
 }
 
 // With gives the unit a trouble of a size drawn at random: a leak of some ml/min, a
-// flow 10 to 16 % off, an adhesion that a weak supply hardly breaks, or a spring and
+// flow 14 to 22 % off, an adhesion that a weak supply hardly breaks, or a spring and
 // plate that change by 6 % from reading to reading.
 func (u Unit) With(t Trouble, rng *rand.Rand) Unit {
 	switch t {
@@ -31,7 +31,7 @@ func (u Unit) With(t Trouble, rng *rand.Rand) Unit {
 	case Leaking:
 		u.Fault.Leak = 0.7e-9 + 1e-9*rng.Float64()
 	case Outlier:
-		off := 0.10 + 0.06*rng.Float64()
+		off := 0.14 + 0.08*rng.Float64()
 		if rng.IntN(2) == 0 {
 			off = -off
 		}

@@ -37,7 +37,8 @@ type Design struct {
 
 // Designs gives the invented types: A, B and C are usual ones of middle, small
 // and large flow; D has a heavy needle, a strong spring and a fast clamp, and
-// hardly opens at 8 V under 500 kPa.
+// hardly opens at 8 V under 500 kPa; E has a slow magnet and a weak clamp, so that how
+// soon it closes after a short pulse depends much on the voltage.
 func Designs() []Design {
 	return []Design{
 		{
@@ -67,6 +68,13 @@ func Designs() []Design {
 			Drop: 0.10, Clamp: 85,
 			Mass: 3.0e-3, Lift: 72e-6, Preload: 5.6, Rate: 36e3, Damping: 10, Film: 50e-6, Gap: 4e-6, Bounce: 0.05, SeatArea: 3.3e-6,
 			Curtain: 7.6e-3, Orifice: 4.2e-7, Viscous: 1.9e12,
+		},
+		{
+			Name:       "E",
+			Resistance: 14.6, Inductance: 20e-3, GapRate: 1.9e5, Saturation: 0.2e5, Eddy: 1.0 / 75,
+			Drop: 0.15, Clamp: 28,
+			Mass: 1.5e-3, Lift: 62e-6, Preload: 5.4, Rate: 60e3, Damping: 8, Film: 40e-6, Gap: 4e-6, Bounce: 0.05, SeatArea: 2.4e-6,
+			Curtain: 7.2e-3, Orifice: 2.9e-7, Viscous: 2.8e12,
 		},
 	}
 }

@@ -170,7 +170,7 @@ func (s solution) criterion(f family, gs guess) float64 {
 	start := lsq.Start{Shared: s.Shared, Local: s.Local}
 	p := f.problem(s.data, s.deviations(s.data, start, s.noise))
 	p.Weights = s.weights
-	fit, err := lsq.Levenberg(p, f.startFrom(gs, len(s.data.groups)), lsq.Options{})
+	fit, err := lsq.Levenberg(p, f.startFrom(gs, len(s.data.groups)), searchOptions)
 	if err != nil {
 		return worstCriterion
 	}

@@ -53,7 +53,7 @@ func gather(c bench.Checked) dataset {
 		if !ok || r.Leak() || c.Wrong(i) != "" {
 			continue
 		}
-		x := datum{reading: i, c: conditionOf(r), q: r.PerShot().Ml() * microlitres, sd: readingSD(r, c.Setup())}
+		x := datum{reading: i, c: conditionOf(r), q: r.PerShot().Ml() * microlitres, sd: readingSD(c.Weight(i), r.Shots)}
 		switch {
 		case r.Volume <= 0:
 			d.silent[g] = append(d.silent[g], x)

@@ -227,13 +227,17 @@ func coilLine(points []deadPoint, ref, a, b float64) (t0, tau, miss float64) {
 	return t0, tau, miss
 }
 
+// searchOptions end a search within a ten-thousandth of a standard uncertainty: more
+// digits would say nothing about an injector.
+var searchOptions = lsq.Options{Tolerance: 1e-4}
+
 // solve fits one form: robust rounds with the readings' uncertainties, the
 // relative part of which is then estimated from the residuals, until both agree.
 func solve(f family, d dataset, s lsq.Start, noise Noise, rounds int) (solution, error) {
 	var out solution
 	for range rounds {
 		p := f.problem(d, f.deviations(d, s, noise))
-		fit, weights, err := lsq.Robust(p, s, lsq.RobustOptions{})
+		fit, weights, err := lsq.Robust(p, s, lsq.RobustOptions{Options: searchOptions})
 		if err != nil {
 			return solution{}, fmt.Errorf("the readings do not agree on one curve: %w", err)
 		}

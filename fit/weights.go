@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"injtab/fit/bench"
-	"injtab/fit/unit"
 )
 
 // A Noise is what a reading's standard uncertainty is made of, beside the vessel
@@ -22,10 +21,7 @@ const (
 )
 
 // Floors keep a lucky session from claiming more than any bench can hold.
-const (
-	leastRelativePct = 0.05
-	judgement        = 0.15 // part of a division by which a reader errs between marks; common practice, no source
-)
+const leastRelativePct = 0.05
 
 // relative is the relative standard uncertainty at an open time of w ms.
 func (n Noise) relative(w float64) float64 {
@@ -33,28 +29,10 @@ func (n Noise) relative(w float64) float64 {
 	return math.Hypot(n.RelativePct, math.Min(short, 30)) / 100
 }
 
-// vesselMl is the standard uncertainty in ml of one reading of a vessel, by its
-// division: uniform over one division (division/√12; JCGM 100:2008, F.2.2.1, as
-// quoted in a package's documentation) and the reader's judgement.
-func vesselMl(r bench.Reading, s bench.Setup) float64 {
-	d := r.Division
-	if d == 0 {
-		d = s.Division
-	}
-	if d == 0 {
-		d = unit.Ml(1)
-	}
-	return d.Ml() * math.Hypot(1/math.Sqrt(12), judgement)
-}
-
 // readingSD is the standard uncertainty in µl per shot of what vessel and count
-// allow: one shot may be missed or doubled where a duration was timed.
-func readingSD(r bench.Reading, s bench.Setup) float64 {
-	ml := vesselMl(r, s)
-	if !r.Static() {
-		ml = math.Hypot(ml, r.Volume.Ml()/r.Shots/math.Sqrt(3))
-	}
-	return ml * microlitres / r.Shots
+// allow; the relative part comes from the residuals.
+func readingSD(w bench.Weight, shots float64) float64 {
+	return math.Hypot(w.Division.Ml(), w.Count.Ml()) * microlitres / shots
 }
 
 // A gauges holds the standard uncertainties that are common to all readings of a

@@ -2,7 +2,6 @@ package tables
 
 import (
 	"fmt"
-	"math"
 
 	"injtab/fit"
 	"injtab/fit/bench"
@@ -152,7 +151,7 @@ func (b *builder) pickFuel() error {
 	if temp == 0 {
 		temp = setup.Fluid.RefTemp
 	}
-	b.factor = math.Sqrt(setup.Fluid.At(temp).KgM3() / b.o.Fuel.At(b.fuelTemp()).KgM3())
+	b.factor = fluid.VolumeFactor(setup.Fluid.At(temp), b.o.Fuel.At(b.fuelTemp()))
 	if caveat := fluid.ViscosityCaveat(setup.Fluid, *b.o.Fuel); caveat != "" {
 		b.notes = append(b.notes, diag.Warn("viscosity", "%s", caveat))
 	}

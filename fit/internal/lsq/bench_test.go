@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // bumps is a family of curves for tests: member g at x has the value
@@ -122,6 +124,33 @@ func BenchmarkLine20x50000(b *testing.B) {
 			if _, err := Line(x, y, nil); err != nil {
 				b.Fatal(err)
 			}
+		}
+	}
+}
+
+func BenchmarkRobust(b *testing.B) {
+	p, _, start := bumps(8, 125, 20, 0.01, 7)
+	p, _ = spoil(p, 0.1, 7)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, _, err := Robust(p, start, RobustOptions{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkLinear1000x20(b *testing.B) {
+	rng := rand.New(rand.NewPCG(3, 4))
+	x, y := mat.NewDense(1000, 20, nil), make([]float64, 1000)
+	for i := range y {
+		for j := range 20 {
+			x.Set(i, j, rng.NormFloat64())
+		}
+		y[i] = rng.NormFloat64()
+	}
+	for b.Loop() {
+		if _, err := Linear(x, y, nil); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

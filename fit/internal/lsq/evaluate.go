@@ -3,6 +3,7 @@ package lsq
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // split returns the parameters of group g and the shared ones in a flat vector.
@@ -123,4 +124,25 @@ func (a *arrow) finite() bool {
 		sum += math.Abs(v)
 	}
 	return finite(sum)
+}
+
+// residuals returns those of every group at b.
+func (f *fitter) residuals() [][]float64 {
+	all := make([][]float64, len(f.p.Groups))
+	for g, m := range f.p.Groups {
+		local, shared := f.split(f.b, g)
+		all[g] = make([]float64, m)
+		f.p.Eval(g, local, shared, all[g], nil)
+	}
+	return all
+}
+
+// place returns a copy of b by kind.
+func (f *fitter) place() Start {
+	s := Start{Shared: slices.Clone(f.b[:f.p.Shared])}
+	for g := range f.p.Groups {
+		local, _ := f.split(f.b, g)
+		s.Local = append(s.Local, slices.Clone(local))
+	}
+	return s
 }

@@ -3,8 +3,6 @@ package lsq
 import (
 	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/floats"
 )
 
 // Options of a nonlinear fit; the zero value is a good choice.
@@ -13,7 +11,8 @@ type Options struct {
 
 	// Tolerance is the step still to go, in standard uncertainties of the
 	// parameters, at which the fit ends; 0 means 1e-6. Where slow steps or
-	// rounding end it sooner, a hundred times as much still counts as settled.
+	// rounding end it sooner, a hundred times as much still counts as settled,
+	// though no more than 0.001.
 	Tolerance float64
 }
 
@@ -35,17 +34,16 @@ func (o Options) withDefaults() Options {
 //
 // It has converged when the step still to go is below Tolerance (root mean
 // square over the parameters: the relative offset of Bates and Watts,
-// Technometrics 23, 1981, from memory), or when no residual to speak of is
-// left. If that is not reached the error is ErrNotConverged; a fit whose
-// parameters the data cannot tell apart gives a RankError, and a start where
-// the model has no value ErrNotFinite. On error the Solution is empty.
+// Technometrics 23, 1981, from memory), or when that step is mere rounding of
+// the parameters, as with data that fit exactly. Otherwise the error is ErrNotConverged, and a RankError as well where the
+// data cannot tell the parameters apart at the end; ErrNotFinite where the model
+// has no value at the start; ErrTooFew. On error the Solution is empty.
 func Levenberg(p Problem, s Start, o Options) (Solution, error) {
 	p.check(s)
-	f := newFitter(&p, s, o.withDefaults())
-	if free := f.data + p.priors() - p.params(); free < 0 {
-		return Solution{}, fmt.Errorf("%w: %d readings and beliefs, %d unknowns",
-			ErrTooFew, f.data+p.priors(), p.params())
+	if have := p.weighted() + p.priors(); have < p.params() {
+		return Solution{}, fmt.Errorf("%w: %d readings and beliefs, %d unknowns", ErrTooFew, have, p.params())
 	}
+	f := newFitter(&p, s, o.withDefaults())
 	if err := f.run(); err != nil {
 		return Solution{}, err
 	}
@@ -69,7 +67,7 @@ type fitter struct {
 
 	full, damped arrow
 	r, jac, work []float64
-	sum, first   float64 // sum of squares, here and at the start
+	sum, promise float64 // sum of squares at b, and what an undamped step would take off it
 	iterations   int
 }
 
@@ -91,7 +89,6 @@ func newFitter(p *Problem, s Start, o Options) *fitter {
 	f.r = make([]float64, most)
 	f.jac = make([]float64, most*cols)
 	f.work = make([]float64, (most+2*p.Local)*(cols+1))
-	f.data = p.weighted()
 	return f
 }
 
@@ -112,159 +109,52 @@ func (p *Problem) weighted() int {
 	return n
 }
 
-// project moves b to the nearest point within the bounds.
-func (f *fitter) project(b []float64) {
-	for i, v := range b {
-		b[i] = math.Min(math.Max(v, f.lo[i]), f.hi[i])
-	}
-}
-
-// run leads the damping until the offset is small, then polishes.
+// run fits from b to the end.
 func (f *fitter) run() error {
 	if err := f.begin(); err != nil {
 		return err
 	}
-	lambda, grow := 1e-3, 2.0
-	for f.iterations = 0; f.iterations < f.o.MaxIterations; f.iterations++ {
-		if f.offset() <= math.Sqrt(f.o.Tolerance) || f.exact() {
-			break
+	if err := f.descend(f.o.MaxIterations); err != nil {
+		return err
+	}
+	return f.finish()
+}
+
+// descend leads the damping until the offset is small, at most so many steps.
+func (f *fitter) descend(steps int) error {
+	lambda, grow, ok := 1e-3, 2.0, true
+	for range steps {
+		if f.offset() <= math.Sqrt(f.o.Tolerance) {
+			return nil
 		}
-		ok := false
-		lambda, grow, ok = f.advance(lambda, grow)
-		if !ok {
-			break
+		if lambda, grow, ok = f.advance(lambda, grow); !ok {
+			return nil
 		}
+		f.iterations++
 		if err := f.linearise(); err != nil {
 			return err
 		}
 		f.aim()
 	}
-	return f.finish()
-}
-
-// begin linearises at the start.
-func (f *fitter) begin() error {
-	if err := f.linearise(); err != nil {
-		return err
-	}
-	f.first = f.sum
-	f.aim()
 	return nil
 }
 
-// advance raises the damping until a step lowers the sum of squares, takes it
-// and lowers the damping as far as the foretold gain came true. It returns
-// false when no step helps any more.
-func (f *fitter) advance(lambda, grow float64) (nextLambda, nextGrow float64, ok bool) {
-	for lambda < 1e30 {
-		gain, foretold := f.try(lambda)
-		if foretold > 0 && gain > 1e-4*foretold {
-			f.b, f.trial = f.trial, f.b
-			off := 2*gain/foretold - 1
-			return math.Max(1e-15, lambda*math.Max(0.1, 1-off*off*off)), 2, true
-		}
-		lambda *= grow
-		grow *= 2
+// begin linearises at b with the weights as they are now.
+func (f *fitter) begin() error {
+	f.data = f.p.weighted()
+	clear(f.size)
+	if err := f.linearise(); err != nil {
+		return err
 	}
-	return lambda, grow, false
-}
-
-// try makes the step at damping lambda, leaves where it leads in trial and
-// returns the actual and the foretold fall of the sum of squares. A step out of
-// the model's domain has a gain of -Inf.
-func (f *fitter) try(lambda float64) (gain, foretold float64) {
-	f.step(lambda)
-	foretold = f.full.gain(f.delta)
-	sum := f.evaluate(f.trial)
-	if !finite(sum) {
-		return math.Inf(-1), foretold
-	}
-	return f.sum - sum, foretold
-}
-
-// step solves for the step at damping lambda and projects it on the bounds.
-func (f *fitter) step(lambda float64) {
-	root := math.Sqrt(lambda)
-	for i, s := range f.size {
-		f.damping[i] = root * s
-	}
-	f.full.damp(&f.damped, f.damping, f.fixed, f.work)
-	f.damped.solve(f.delta, f.fixed)
-	for i, b := range f.b {
-		f.trial[i] = math.Min(math.Max(b+f.delta[i], f.lo[i]), f.hi[i])
-		f.delta[i] = f.trial[i] - b
-	}
-}
-
-// aim finds gradient, damping scale and the parameters held at a bound.
-func (f *fitter) aim() {
-	f.full.gradient(f.grad, f.norm)
-	for i, n := range f.norm {
-		f.size[i] = math.Max(f.size[i], n)
-		if f.size[i] <= 0 {
-			f.size[i] = 1
-		}
-		f.fixed[i] = f.atBound(i)
-	}
-}
-
-// atBound reports whether parameter i is pushed against a bound it is at, or so
-// near that going there changes no residual; it is then moved there.
-func (f *fitter) atBound(i int) bool {
-	bound := f.lo[i]
-	if f.grad[i] < 0 {
-		bound = f.hi[i]
-	}
-	distance := math.Abs(f.b[i] - bound)
-	near := distance <= 0 || f.norm[i] > 0 && f.norm[i]*distance <= 1e-10*math.Sqrt(f.sum)
-	if near {
-		f.b[i] = bound
-	}
-	return near
-}
-
-// promise is what a full undamped step of the free parameters would gain.
-func (f *fitter) promise() float64 {
-	if !anyOf(f.fixed) {
-		return f.full.promise()
-	}
-	clear(f.damping)
-	f.full.damp(&f.damped, f.damping, f.fixed, f.work)
-	return f.damped.promise()
-}
-
-func anyOf(set []bool) bool {
-	for _, v := range set {
-		if v {
-			return true
-		}
-	}
-	return false
-}
-
-// offset is the relative offset: the length of the step still to go in units
-// of the uncertainty that the residuals left over give the parameters.
-func (f *fitter) offset() float64 {
-	promise := f.promise()
-	left := math.Max(f.sum-promise, epsilon*f.sum)
-	dof := max(1, f.data+f.p.priors()-f.p.params())
-	if left <= 0 {
-		return 0
-	}
-	return math.Sqrt(promise / float64(max(1, len(f.b))) / (left / float64(dof)))
-}
-
-// exact reports residuals that are nothing but rounding.
-func (f *fitter) exact() bool {
-	return f.sum <= 1e-28*f.first || f.sum <= 1e-28*float64(f.data)
+	f.aim()
+	return nil
 }
 
 // finish takes Gauss-Newton steps down to the tolerance while the promise of a
 // further one falls, then asks whether the end is a solution.
 func (f *fitter) finish() error {
-	promise := f.promise()
 	for range f.o.MaxIterations {
-		if f.exact() || f.offset() <= f.o.Tolerance || !f.polish(&promise) {
+		if f.offset() <= f.o.Tolerance || !f.polish() {
 			break
 		}
 		f.iterations++
@@ -274,53 +164,18 @@ func (f *fitter) finish() error {
 
 // polish takes one undamped step, or turns back and returns false where that
 // does not bring the solution closer.
-func (f *fitter) polish(promise *float64) bool {
+func (f *fitter) polish() bool {
+	sum, promise := f.sum, f.promise
 	f.step(0)
 	f.b, f.trial = f.trial, f.b
-	before := f.sum
-	if f.linearise() == nil && f.sum <= before*(1+1e-9) {
-		f.aim()
-		if next := f.promise(); next < 0.8**promise {
-			*promise = next
+	if f.linearise() == nil && f.sum <= sum*(1+1e-9) {
+		if f.aim(); f.promise < 0.8*promise {
 			return true
 		}
 	}
 	f.b, f.trial = f.trial, f.b
-	if f.linearise() == nil { // as it was
+	if f.linearise() == nil { // it had a value here before
 		f.aim()
 	}
 	return false
-}
-
-// verdict judges the end, and leaves its undamped factor.
-func (f *fitter) verdict() error {
-	offset := f.offset()
-	rank := f.factor()
-	if !(offset <= 100*f.o.Tolerance) && !f.exact() && (rank != nil || !f.still()) {
-		return fmt.Errorf("%w: after %d rounds the next step is still %.2g standard uncertainties",
-			ErrNotConverged, f.iterations, offset)
-	}
-	return rank
-}
-
-// factor makes the factor of the free parameters without damping, or returns a
-// RankError.
-func (f *fitter) factor() error {
-	clear(f.damping)
-	f.full.damp(&f.damped, f.damping, f.fixed, f.work)
-	return f.damped.rank(f.norm, f.fixed, rankTolerance(f.data))
-}
-
-// still reports a Gauss-Newton step too small to change any parameter by more
-// than rounding does: with next to no residual left the offset cannot fall
-// further.
-func (f *fitter) still() bool {
-	f.damped.solve(f.delta, f.fixed)
-	return f.scaledNorm(f.delta) <= 1e-11*f.scaledNorm(f.b)
-}
-
-// scaledNorm is the length of b with each parameter in units of its influence
-// on the residuals.
-func (f *fitter) scaledNorm(b []float64) float64 {
-	return floats.Norm(floats.MulTo(f.trial, b, f.norm), 2)
 }

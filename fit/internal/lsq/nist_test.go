@@ -120,7 +120,7 @@ func worst(got, want []float64) float64 {
 // digits is the log relative error: how many digits agree.
 func digits(relative float64) float64 { return -math.Log10(math.Max(relative, 1e-16)) }
 
-// design returns the columns of powers of x from..to.
+// powers returns the design whose columns are the powers of x from..to.
 func powers(x []float64, from, to int) *mat.Dense {
 	m := mat.NewDense(len(x), to-from+1, nil)
 	for i, v := range x {

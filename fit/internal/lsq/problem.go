@@ -20,7 +20,7 @@ type Problem struct {
 	// is turned back.
 	Eval func(g int, local, shared, r, j []float64)
 
-	SharedMin, SharedMax []float64 // bounds, nil for none, ±Inf for no bound on one
+	SharedMin, SharedMax []float64 // bounds, nil for none, ±Inf for no bound on one; a start beyond is moved to them
 	LocalMin, LocalMax   []float64 // the same for the local parameters of every group
 
 	SharedPrior, LocalPrior []Prior // nil for none

@@ -20,6 +20,10 @@ type RobustOptions struct {
 	Settled      float64 // largest change of a weight that counts as none; 0 means 1e-3
 }
 
+// roundSteps is how many steps are taken before weights are looked at again:
+// following weights to the end that are wrong yet only wastes time.
+const roundSteps = 5
+
 func (o RobustOptions) withDefaults() RobustOptions {
 	if o.CauchyRounds == 0 {
 		o.CauchyRounds = 5
@@ -44,16 +48,15 @@ func (o RobustOptions) withDefaults() RobustOptions {
 //
 // It returns the fit of the last round and the weights it was made with, per
 // group; weights below about 0.1 mark readings that the others contradict.
-// Scale of the fit then allows for the reweighting. Errors are those of
-// Levenberg.
+// Scale of the fit then allows for the reweighting. A group whose readings all
+// lose their weight needs a prior, or its own parameters cannot be told. Errors
+// are those of Levenberg.
 func Robust(p Problem, s Start, o RobustOptions) (Solution, [][]float64, error) {
 	o = o.withDefaults()
 	p.check(s)
-	rough := o.Options
-	rough.Tolerance = math.Max(o.Options.withDefaults().Tolerance, o.Settled)
 	given := p.Weights
-	p.Weights = nil
-	residuals := p.residuals(s)
+	f := newFitter(&p, s, o.Options.withDefaults())
+	residuals := f.residuals()
 	for round := range o.MaxRounds {
 		loss := tukey
 		if round < o.CauchyRounds {
@@ -64,13 +67,12 @@ func Robust(p Problem, s Start, o RobustOptions) (Solution, [][]float64, error) 
 			break
 		}
 		p.Weights = weights
-		fit, err := Levenberg(p, s, rough)
-		if err != nil {
+		if err := f.round(); err != nil {
 			return Solution{}, nil, err
 		}
-		residuals, s = fit.Residuals, Start{Shared: fit.Shared, Local: fit.Local}
+		residuals = f.residuals()
 	}
-	fit, err := Levenberg(p, s, o.Options)
+	fit, err := Levenberg(p, f.place(), o.Options)
 	if err != nil {
 		return Solution{}, nil, err
 	}
@@ -79,18 +81,12 @@ func Robust(p Problem, s Start, o RobustOptions) (Solution, [][]float64, error) 
 	return fit, p.Weights, nil
 }
 
-// residuals evaluates all groups at the start.
-func (p *Problem) residuals(s Start) [][]float64 {
-	all := make([][]float64, len(p.Groups))
-	for g, m := range p.Groups {
-		var local []float64
-		if s.Local != nil {
-			local = s.Local[g]
-		}
-		all[g] = make([]float64, m)
-		p.Eval(g, local, s.Shared, all[g], nil)
+// round takes a few steps with the weights of the problem.
+func (f *fitter) round() error {
+	if err := f.begin(); err != nil {
+		return err
 	}
-	return all
+	return f.descend(roundSteps)
 }
 
 // trust is the weight given to residual i of group g before any reweighting.

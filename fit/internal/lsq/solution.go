@@ -26,24 +26,17 @@ type Solution struct {
 
 // solution copies the end of a fit out of the fitter, whose factor it takes over.
 func (f *fitter) solution() Solution {
-	p := f.p
+	at := f.place()
 	s := Solution{
-		Shared: slices.Clone(f.b[:p.Shared]),
-		RSS:    f.sum, N: f.data + p.priors(), Iterations: f.iterations,
+		Shared: at.Shared, Local: at.Local, Residuals: f.residuals(),
+		RSS: f.sum, N: f.data + f.p.priors(), Iterations: f.iterations,
 		factor: f.damped, fixed: f.fixed,
 	}
-	s.DoF = s.N - p.params()
+	s.DoF = s.N - f.p.params()
 	for _, held := range f.fixed {
 		if held {
 			s.DoF++
 		}
-	}
-	for g, m := range p.Groups {
-		local, shared := f.split(f.b, g)
-		r := make([]float64, m)
-		p.Eval(g, local, shared, r, nil)
-		s.Residuals = append(s.Residuals, r)
-		s.Local = append(s.Local, slices.Clone(local))
 	}
 	return s
 }

@@ -31,7 +31,7 @@ type model struct {
 }
 
 // step is the longest step; TestStep measures what it is worth.
-const step = 10e-6
+const step = 15e-6
 
 func newModel(u Unit, c condition) *model {
 	rho := density(c.temp)

@@ -86,10 +86,10 @@ func (m *model) forward(s state, h float64, on bool) state {
 }
 
 // changes is the time within h at which the needle's place changes, by bisection
-// down to a nanosecond and on its far side.
+// to within 10 ns and on its far side.
 func (m *model) changes(s state, h float64, on bool) float64 {
 	lo, hi := 0.0, h
-	for hi-lo > 1e-9 {
+	for hi-lo > 1e-8 {
 		mid := (lo + hi) / 2
 		if m.passed(m.leap(s, mid, on)) > 0 {
 			hi = mid

@@ -332,6 +332,12 @@ func TestIsotonicProperties(t *testing.T) {
 	})
 }
 
+func TestIsotonicWithoutWeight(t *testing.T) {
+	for i, v := range Isotonic([]float64{5, 4, 1, 2}, []float64{0, 0, 1, 1}) {
+		near(t, "value", v, []float64{1, 1, 1, 2}[i], 1e-12)
+	}
+}
+
 func TestRankErrors(t *testing.T) {
 	x := mat.NewDense(5, 3, []float64{1, 2, 4, 1, 3, 5, 1, 5, 7, 1, 7, 9, 1, 8, 10}) // column 3 = 2·column 1 + column 2
 	y := []float64{1, 2, 3, 4, 5}

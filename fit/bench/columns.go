@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -121,32 +122,58 @@ var byHeader = func() map[string]match {
 }()
 
 // bare finds the column whose name without a unit this is: "pulse".
-func bare(header string) (kind, bool) {
+func bare(header string) (field, bool) {
 	header = strings.ToLower(header)
-	for _, k := range kinds {
+	for f, k := range kinds {
 		if k.name == header {
-			return k, true
+			return field(f), true
 		}
 	}
-	return kind{}, false
+	return fields, false
 }
 
 // stem finds the column that a header means but for a unit that does not fit:
 // "pulse_s".
-func stem(header string) (kind, bool) {
+func stem(header string) (field, bool) {
 	header = strings.ToLower(header)
-	for _, k := range kinds {
+	for f, k := range kinds {
 		if rest, ok := strings.CutPrefix(header, k.name); ok && strings.HasPrefix(rest, "_") {
-			return k, true
+			return field(f), true
 		}
 	}
-	return kind{}, false
+	return fields, false
 }
 
 // nearest finds the column name, with or without its unit, within two edits of a
 // header.
 func nearest(header string) (string, bool) {
 	return nearestOf(strings.ToLower(header), columnNames, 2)
+}
+
+// A slip is a header that means a column but does not name it.
+type slip struct {
+	meant   field // fields: no telling
+	code    string
+	problem string
+}
+
+// findSlip tells what is wrong with a header that is no column: no unit, a unit that
+// does not fit, or a letter or two.
+func findSlip(header string) (slip, bool) {
+	if f, ok := bare(header); ok {
+		return slip{f, "unit", fmt.Sprintf("%s has no unit: write %s", header, kinds[f].choice())}, true
+	}
+	if f, ok := stem(header); ok {
+		return slip{f, "unit", fmt.Sprintf("%q: this unit does not fit: write %s", header, kinds[f].choice())}, true
+	}
+	if name, ok := nearest(header); ok {
+		f, isBare := bare(name)
+		if !isBare {
+			f = byHeader[name].field
+		}
+		return slip{f, "unknown-column", fmt.Sprintf("%q is no column of a bench file: did you mean %s?", header, name)}, true
+	}
+	return slip{meant: fields}, false
 }
 
 var columnNames = func() []string {

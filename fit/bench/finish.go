@@ -14,6 +14,9 @@ func (p *parser) finish() Sheet {
 	s.Setup = p.setup.setup
 	s.Setup.Temp = medianTemp(s.Readings)
 	s.Setup.Division = unit.Volume(p.base.numOf(division))
+	if p.setup.weighed && s.Setup.Temp > 0 { // a density that was given is that at bench temperature
+		s.Setup.Fluid.RefTemp = s.Setup.Temp
+	}
 	p.convertMasses(&s)
 	s.Notes = p.notes
 	return s
@@ -26,9 +29,6 @@ func (p *parser) convertMasses(s *Sheet) {
 		return
 	}
 	f := s.Setup.Fluid
-	if f.RefTemp == 0 {
-		f.RefTemp = s.Setup.Temp // a density that was given is that at bench temperature
-	}
 	density := func(t unit.Temperature) unit.Density {
 		if t == 0 {
 			t = s.Setup.Temp
@@ -40,12 +40,11 @@ func (p *parser) convertMasses(s *Sheet) {
 	}
 	for i := range s.Readings {
 		r := &s.Readings[i]
-		rho := density(r.Temp)
 		if p.amountField == mass {
-			r.Volume = r.Mass.Of(rho)
+			r.Volume = r.Mass.Of(density(r.Temp))
 		}
-		if p.divisionIsMass {
-			r.Division = unit.Mass(r.Division).Of(rho)
+		if p.divisionIsMass { // no more than a step: the bench's density will do
+			r.Division = unit.Mass(r.Division).Of(density(0))
 		}
 	}
 	if p.divisionIsMass {

@@ -107,9 +107,9 @@ func (p *parser) judgeColumns() {
 		switch {
 		case c.skip:
 		case c.wide && long:
-			p.unknownColumn(c)
+			p.unknownColumn(c, &seen)
 		case c.wide:
-			p.judgeInjector(c, injectors)
+			p.judgeInjector(c, injectors, &seen)
 			p.cols[i].match, _ = p.setup.reading()
 			p.amounts = append(p.amounts, i)
 		default:
@@ -144,17 +144,14 @@ func (p *parser) findAmount() {
 	}
 }
 
-func (p *parser) unknownColumn(c column) {
+func (p *parser) unknownColumn(c column, seen *[fields]string) {
 	at := p.at(p.header.line, c.shown)
-	if k, ok := bare(c.header); ok {
-		p.fail(at, "unit", "%s has no unit: write %s", c.header, k.choice())
-	} else if k, ok := stem(c.header); ok {
-		p.fail(at, "unit", "%q: this unit does not fit: write %s", c.header, k.choice())
-	} else if name, ok := nearest(c.header); ok {
-		p.fail(at, "unknown-column", "%q is no column of a bench file: did you mean %s?", c.header, name)
-	} else {
-		p.fail(at, "unknown-column", "%q is no column of a bench file: delete it, or put remarks under note; known are %s", c.header, allHeaders)
+	if s, ok := findSlip(c.header); ok {
+		seen[s.meant] = c.header
+		p.fail(at, s.code, "%s", s.problem)
+		return
 	}
+	p.fail(at, "unknown-column", "%q is no column of a bench file: delete it, or put remarks under note; known are %s", c.header, allHeaders)
 }
 
 var allHeaders = func() string {
@@ -167,25 +164,29 @@ var allHeaders = func() string {
 
 // judgeInjector refuses a column of a wide table that may be a slip of the pen for
 // a quantity: its numbers would be taken for deliveries.
-func (p *parser) judgeInjector(c column, seen map[string]bool) {
+func (p *parser) judgeInjector(c column, injectors map[string]bool, seen *[fields]string) {
 	at := p.at(p.header.line, c.shown)
-	if seen[c.header] {
+	if injectors[c.header] {
 		p.fail(at, "duplicate-column", "injector %q has two columns: give each its own name, or delete one", c.header)
 	}
-	seen[c.header] = true
+	injectors[c.header] = true
 	if p.setup.lists(c.header) {
 		return
 	}
-	remedy := "if it is an injector, list all injectors in a setup line: # injectors = " + c.header + ", …"
-	if k, ok := bare(c.header); ok {
-		p.fail(at, "unit", "%s has no unit: write %s; %s", c.header, k.choice(), remedy)
-	} else if k, ok := stem(c.header); ok {
-		p.fail(at, "unit", "%q: this unit does not fit: write %s; %s", c.header, k.choice(), remedy)
+	remedy := "If it is an injector, list all injectors in a setup line: # injectors = " + c.header + ", …"
+	if s, ok := findSlip(c.header); ok {
+		seen[s.meant] = c.header
+		p.fail(at, s.code, "%s", sentences(s.problem, remedy))
 	} else if suffix, ok := unitSuffix(c.header); ok {
-		p.fail(at, "unknown-column", "%q ends in the unit %s but is no column of a bench file: known are %s; %s", c.header, suffix, allHeaders, remedy)
-	} else if name, ok := nearest(c.header); ok {
-		p.fail(at, "unknown-column", "%q is close to %s: correct it; %s", c.header, name, remedy)
+		p.fail(at, "unknown-column", "%q ends in the unit %s but is no column of a bench file: known are %s. %s", c.header, suffix, allHeaders, remedy)
 	}
+}
+
+func sentences(first, second string) string {
+	if strings.HasSuffix(first, "?") {
+		return first + " " + second
+	}
+	return first + ". " + second
 }
 
 // judgeTwice refuses two columns, or a column and a setup line, for one quantity.
@@ -220,7 +221,7 @@ func (p *parser) judgeAmount(seen *[fields]string) {
 		return
 	}
 	for _, f := range []field{volume, mass} {
-		if seen[f] != "" {
+		if seen[f] != "" && seen[injector] == "" {
 			p.fail(p.at(p.header.line, seen[f]), "mixed-form", "%s and a column for each injector (%s) do not go together: add a column injector, or delete %s", seen[f], p.cols[p.amounts[0]].header, seen[f])
 		}
 	}
@@ -251,7 +252,7 @@ func (p *parser) judgeMissing(seen *[fields]string) {
 		for _, f := range fs {
 			choice = append(choice, kinds[f].headers()...)
 		}
-		p.fail(at, "missing-column", "there is no %s: add a column %s, or a setup line such as # %s", kinds[fs[0]].name, orList(choice), example)
+		p.fail(at, "missing-column", "%s is missing: add a column %s, or a setup line such as # %s", kinds[fs[0]].name, orList(choice), example)
 	}
 	need("pulse_ms = 2.5", pulse)
 	need("period_ms = 10", period, frequency)

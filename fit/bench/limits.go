@@ -228,7 +228,7 @@ func (p *parser) problem(d decimal, ok bool, f field) string {
 	case d.sign == ',' && p.comma == commaSeparates:
 		return "has a comma but commas separate the cells: write a decimal point, or save the file with semicolons"
 	case d.negative && f != temp && d.times(0) < 0:
-		return "is negative, which this quantity can't be"
+		return "is negative: write the quantity itself, 0 where nothing was delivered"
 	case f == shots && d.likeThousands():
 		return "may be a thousand or a fraction: write the shots as a whole number without a separator"
 	}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -24,16 +25,11 @@ const (
 // then zero.
 func Read(r io.Reader, name string) (Sheet, error) {
 	p := &parser{file: name, intern: map[string]string{}}
-	var text strings.Builder
-	n, err := io.Copy(&text, io.LimitReader(r, maxBytes+1))
+	text, hash, err := readText(r, name)
 	if err != nil {
-		return Sheet{}, diag.Fail(diag.Place{File: name}, "unreadable", "the file can't be read: %v", err)
+		return Sheet{}, err
 	}
-	if n > maxBytes {
-		return Sheet{}, diag.Fail(diag.Place{File: name}, "too-large",
-			"the file has more than %d MB, which no bench session needs: is it the right file?", maxBytes>>20)
-	}
-	src, err := open(p, text.String())
+	src, err := open(p, text)
 	if err != nil {
 		return Sheet{}, err
 	}
@@ -43,14 +39,28 @@ func Read(r io.Reader, name string) (Sheet, error) {
 		return Sheet{}, err
 	}
 	sheet := p.finish()
-	sheet.SHA256 = checksum(text.String())
-	return sheet, p.err()
+	sheet.SHA256 = hash
+	return sheet, nil
 }
 
-func checksum(text string) string {
+// readText takes in the whole file, and its SHA-256 on the way.
+func readText(r io.Reader, name string) (text, hash string, err error) {
+	var b strings.Builder
+	if size, ok := r.(interface{ Stat() (fs.FileInfo, error) }); ok {
+		if info, err := size.Stat(); err == nil {
+			b.Grow(int(min(max(info.Size(), 0), maxBytes)))
+		}
+	}
 	h := sha256.New()
-	io.WriteString(h, text) // a hash never fails to write
-	return hex.EncodeToString(h.Sum(nil))
+	n, err := io.Copy(io.MultiWriter(&b, h), io.LimitReader(r, maxBytes+1))
+	if err != nil {
+		return "", "", diag.Fail(diag.Place{File: name}, "unreadable", "the file can't be read: %v", err)
+	}
+	if n > maxBytes {
+		return "", "", diag.Fail(diag.Place{File: name}, "too-large",
+			"the file has more than %d MB, which no bench session needs: is it the right file?", maxBytes>>20)
+	}
+	return b.String(), hex.EncodeToString(h.Sum(nil)), nil
 }
 
 // A source gives a table's rows one after another.

@@ -25,6 +25,7 @@ type setupReader struct {
 	reads       string // header of the amounts of a wide table
 	readsAt     diag.Place
 	fluidAt     diag.Place
+	weighed     bool // a density was given
 }
 
 // isSetup tells whether a line is a setting and not a remark.
@@ -156,8 +157,16 @@ func (p *parser) fillBase(m match, set setting) {
 	}
 }
 
+// setupNumber reads the number of a setup line. Its decimal sign binds no cell of the
+// table, so it has to be clear by itself.
 func (p *parser) setupNumber(set setting, m match) (float64, bool) {
 	d, ok := parseDecimal(set.value)
+	if ok && d.sign == ',' && d.likeThousands() {
+		p.fail(set.at, "decimal-sign", "%q may have a decimal comma or a separator of thousands: write a decimal point", set.value)
+		return 0, false
+	}
+	seen := p.signs
+	defer func() { p.signs = seen }()
 	return p.number(d, ok, m, set.at)
 }
 
@@ -174,8 +183,8 @@ func (p *parser) unknownKey(set setting) {
 		p.fail(set.at, "unit", "%q: a unit is missing or does not fit: write %s", set.key, quantities[i].name)
 	} else if name, ok := nearestOf(key, names, 2); ok {
 		p.fail(set.at, "unknown-setup", "%q is no setup line: did you mean %s?", set.key, name)
-	} else if k, ok := stem(key); ok {
-		p.fail(set.at, "unit", "%q: this unit does not fit: write %s", set.key, k.choice())
+	} else if f, ok := stem(key); ok {
+		p.fail(set.at, "unit", "%q: this unit does not fit: write %s", set.key, kinds[f].choice())
 	} else {
 		p.fail(set.at, "unknown-setup", "%q is no setup line: known are %s and every column's name; for a remark leave the = out", set.key, strings.Join(setupNames, ", "))
 	}
@@ -200,7 +209,7 @@ var setupNames = func() []string {
 // override the one known: it is that of the bench fluid at bench temperature.
 func (s *setupReader) settleFluid(p *parser) {
 	name, density := s.setup.Fluid.Name, s.setup.Fluid.Density
-	s.setup.HasFluid = name != "" || density > 0
+	s.setup.HasFluid, s.weighed = name != "" || density > 0, density > 0
 	if name == "" {
 		if density > 0 {
 			s.setup.Fluid, _ = fluid.Custom(density) // the range was checked
@@ -210,7 +219,7 @@ func (s *setupReader) settleFluid(p *parser) {
 	f, err := fluid.Lookup(unprotect(name))
 	switch {
 	case err == nil && density > 0:
-		f.Density, f.RefTemp = density, 0
+		f.Density = density
 	case density > 0: // not known by name, which the density makes up for
 		f, _ = fluid.Custom(density)
 		f.Name, f.Title = unprotect(name), unprotect(name)

@@ -1,0 +1,53 @@
+package bench_test
+
+import (
+	"bytes"
+	"fmt"
+	"testing"
+
+	"injtab/fit/bench"
+)
+
+// million makes a bench file of n readings, invented.
+func million(n int, quoted bool) []byte {
+	var b bytes.Buffer
+	b.WriteString("# fluid = n-heptane\ninjector,run,pulse_ms,period_ms,shots,volume_ml,pressure_kpa,voltage_v,temp_c\n")
+	q := ""
+	if quoted {
+		q = `"`
+	}
+	for i := range n {
+		pulse := 1 + 0.25*float64(i/1000%40)
+		fmt.Fprintf(&b, "%s%d%s,%d,%.2f,20,%d,%.1f,%.1f,%.2f,%.1f\n", q, 1+i%100, q, 1+i/4, pulse, 500+i%7, 7.5*pulse*(0.5+float64(i%101)/200), 298+float64(i%40)/10, 13.4+float64(i%20)/100, 20.5+float64(i%30)/10)
+	}
+	return b.Bytes()
+}
+
+func BenchmarkReadMillion(b *testing.B) {
+	for _, quoted := range []bool{false, true} {
+		data := million(1_000_000, quoted)
+		b.Run(map[bool]string{false: "plain", true: "quoted"}[quoted], func(b *testing.B) {
+			b.SetBytes(int64(len(data)))
+			b.ReportAllocs()
+			for b.Loop() {
+				s, err := bench.Read(bytes.NewReader(data), "b.csv")
+				if err != nil || len(s.Readings) != 1_000_000 {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+func BenchmarkCheckMillion(b *testing.B) {
+	s, err := bench.Read(bytes.NewReader(million(1_000_000, false)), "b.csv")
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, _, err := bench.Check(s); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

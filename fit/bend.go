@@ -10,14 +10,6 @@ type bend interface {
 	eval(theta []float64, w, d, v float64, grad []float64) (c, dw, dd float64)
 }
 
-// straight has no bend: delivered fuel is linear down to nothing.
-type straight struct{}
-
-func (straight) names() []string { return nil }
-func (straight) eval([]float64, float64, float64, float64, []float64) (c, dw, dd float64) {
-	return 0, 0, 0
-}
-
 // A returning bend is an exponential return to the straight line and, where lift is
 // set, the part below it in which the needle does not reach its stop:
 //

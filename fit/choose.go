@@ -22,13 +22,12 @@ type candidate struct {
 }
 
 const (
-	coilName     = "rise of the coil current"
-	curveName    = "curve through the measured voltages"
-	levelName    = "one dead time at the one voltage measured"
-	straightName = "straight line"
-	decayName    = "exponential return to the line"
-	voltageName  = "exponential return to the line, by voltage"
-	liftName     = ", and a needle that does not reach its stop"
+	coilName    = "rise of the coil current"
+	curveName   = "curve through the measured voltages"
+	levelName   = "one dead time at the one voltage measured"
+	decayName   = "exponential return to the line"
+	voltageName = "exponential return to the line, by voltage"
+	liftName    = ", and a needle that does not reach its stop"
 )
 
 // candidates lists the forms that the session can support, the default first.
@@ -71,7 +70,7 @@ const mayNotStop = 0.9
 // shortOpen is the open time in ms below which a pulse tells of the bend.
 const shortOpen = 1.6
 
-func bendForms(d dataset, gs guess, refV, refD float64, voltages int) ([]bend, []string) {
+func bendForms(d dataset, gs guess, refV, refD float64, voltages int) ([]returning, []string) {
 	short, ballistic := map[float64]int{}, 0
 	for _, x := range d.all {
 		w := x.c.pulse - nearest(gs.points, x.c.p, x.c.v)
@@ -82,15 +81,8 @@ func bendForms(d dataset, gs guess, refV, refD float64, voltages int) ([]bend, [
 			ballistic++
 		}
 	}
-	n := 0
-	for _, k := range short {
-		n += k
-	}
-	if n < 4 || d.mostPulses() < 4 {
-		return []bend{straight{}}, []string{straightName}
-	}
 	one := returning{refV: refV, refD: refD}
-	bends, names := []bend{one, straight{}}, []string{decayName, straightName}
+	bends, names := []returning{one}, []string{decayName}
 	if voltages > 1 && len(short) > 1 {
 		two := one
 		two.voltage = true
@@ -98,28 +90,11 @@ func bendForms(d dataset, gs guess, refV, refD float64, voltages int) ([]bend, [
 	}
 	if ballistic >= 4 {
 		for i, b := range bends {
-			if r, ok := b.(returning); ok {
-				r.lift = true
-				bends, names = append(bends, r), append(names, names[i]+liftName)
-			}
+			b.lift = true
+			bends, names = append(bends, b), append(names, names[i]+liftName)
 		}
 	}
 	return bends, names
-}
-
-// mostPulses is the largest number of different pulses at one condition.
-func (d dataset) mostPulses() int {
-	most := 0
-	for _, group := range d.groups {
-		for _, cell := range splitCells(group) {
-			seen := map[float64]bool{}
-			for _, x := range cell {
-				seen[x.c.pulse] = true
-			}
-			most = max(most, len(seen))
-		}
-	}
-	return most
 }
 
 // flowPressures are the pressures of all readings, held-open ones too.

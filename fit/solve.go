@@ -227,9 +227,9 @@ func coilLine(points []deadPoint, ref, a, b float64) (t0, tau, miss float64) {
 	return t0, tau, miss
 }
 
-// searchOptions end a search within a ten-thousandth of a standard uncertainty: more
-// digits would say nothing about an injector.
-var searchOptions = lsq.Options{Tolerance: 1e-4}
+// searchOptions end a search within a fiftieth of a standard uncertainty at the worst:
+// more digits would say nothing about an injector.
+var searchOptions = lsq.Options{Tolerance: 2e-4, Enough: 0.02}
 
 // solve fits one form: robust rounds with the readings' uncertainties, the
 // relative part of which is then estimated from the residuals, until both agree.

@@ -12,8 +12,9 @@ type Options struct {
 	// Tolerance is the step still to go, in standard uncertainties of the
 	// parameters, at which the fit ends; 0 means 1e-6. Where slow steps or
 	// rounding end it sooner, a hundred times as much still counts as settled,
-	// though no more than 0.001.
+	// though no more than Enough (0 means 0.001).
 	Tolerance float64
+	Enough    float64
 }
 
 func (o Options) withDefaults() Options {
@@ -22,6 +23,9 @@ func (o Options) withDefaults() Options {
 	}
 	if o.Tolerance <= 0 {
 		o.Tolerance = 1e-6
+	}
+	if o.Enough <= 0 {
+		o.Enough = 1e-3
 	}
 	return o
 }

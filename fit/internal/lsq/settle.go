@@ -39,7 +39,7 @@ func (f *fitter) offset() float64 {
 
 // verdict judges the end, and leaves its undamped factor.
 func (f *fitter) verdict() error {
-	tol := math.Max(f.o.Tolerance, math.Min(100*f.o.Tolerance, 1e-3))
+	tol := math.Max(f.o.Tolerance, math.Min(100*f.o.Tolerance, f.o.Enough))
 	rank := f.factor()
 	if !(f.offset() <= tol) && (rank != nil || !f.still()) {
 		return fmt.Errorf("%w: after %d rounds the next step is still %.2g standard uncertainties",

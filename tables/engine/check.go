@@ -5,9 +5,8 @@ import (
 	"fmt"
 )
 
-// Brake efficiencies at full load. Above the second an engine would need no
-// radiator, below the first the figure is in the wrong unit; those between the
-// third and the second are better than any spark-ignition engine known to do.
+// Brake efficiencies at full load: outside the first two a figure is in the wrong
+// unit, above the third it deserves a remark. Common practice, no source.
 const (
 	worstEfficiency = 0.10
 	bestEfficiency  = 0.50

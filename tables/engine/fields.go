@@ -2,6 +2,7 @@ package engine
 
 import (
 	"fmt"
+	"slices"
 
 	"injtab/fit/fluid"
 	"injtab/fit/unit"
@@ -120,7 +121,7 @@ var flowField = Field{
 }
 
 // Fields lists every input, in the order of an engine file.
-func Fields() []Field { return fields }
+func Fields() []Field { return slices.Clone(fields) }
 
 // FieldOf finds a field by its key.
 func FieldOf(key string) (Field, bool) {

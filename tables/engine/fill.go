@@ -164,7 +164,7 @@ func (f *filled) fillConsumption() {
 	f.BSFCFuel = f.Fuel
 	if eta := BrakeEfficiency(f.BSFC, f.Fuel.Heat); eta > goodEfficiency {
 		f.notes = append(f.notes, diag.Warn("consumption_low",
-			"%s of %s means that %.0f %% of the fuel's heat becomes power, which no spark-ignition engine is known to do at full load. If that figure is for gasoline, say so (bsfc_fuel gasoline).",
+			"%s of %s means that %.0f %% of the fuel's heat becomes power, more than spark-ignition engines reach at full load. If that figure is for gasoline, say so (bsfc_fuel gasoline).",
 			consumptionText(f.BSFC), f.Fuel.Name, eta.Pct()))
 	}
 }

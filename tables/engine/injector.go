@@ -74,10 +74,7 @@ func (in Inputs) DataSheet() (DataSheet, error) {
 	if !given(in.Flow) && !given(in.FlowMass) {
 		return DataSheet{}, fmt.Errorf("flow: the static flow of the injector at hand is needed, or a bench file")
 	}
-	if err := check(in); err != nil {
-		return DataSheet{}, err
-	}
-	f, err := complete(in)
+	f, err := fill(in)
 	if err != nil {
 		return DataSheet{}, err
 	}

@@ -54,10 +54,10 @@ func titled(what, name string) string {
 
 func (r SizeResult) answer() []string {
 	s := r.Sets[0]
-	out := []string{fmt.Sprintf("Each of %d injectors needs a static flow of %.0f ml/min (%.0f g/min) at %.4g kPa in %s at 15 C; from %.0f to %.0f ml/min over the range of %s.",
-		s.Injectors, r.InjectorFlow, r.InjectorMassFlow, r.AtPressure, r.Fuel, r.LowInjectorFlow, r.HighInjectorFlow, r.rangeOf())}
+	out := []string{fmt.Sprintf("%s a static flow of %.0f ml/min (%.0f g/min) at %.4g kPa in %s at 15 C; from %.0f to %.0f ml/min over the range of %s.",
+		whoNeeds(s.Injectors, ""), r.InjectorFlow, r.InjectorMassFlow, r.AtPressure, r.Fuel, r.LowInjectorFlow, r.HighInjectorFlow, r.rangeOf())}
 	if len(r.Sets) > 1 {
-		out = append(out, fmt.Sprintf("Each of %d secondary injectors needs %.0f ml/min for its %.0f %% of the fuel.", r.Sets[1].Injectors, r.Sets[1].Flow, r.Sets[1].Share))
+		out = append(out, fmt.Sprintf("%s %.0f ml/min; together they give %.0f %% of the fuel.", whoNeeds(r.Sets[1].Injectors, "secondary "), r.Sets[1].Flow, r.Sets[1].Share))
 	}
 	if r.Window > 0 {
 		out = append(out, fmt.Sprintf("At full load the pulse is %.2f ms of a window of %.2f ms, dead time %.2f ms included.", r.Pulse, r.Window, r.DeadTime))
@@ -70,6 +70,13 @@ func (r SizeResult) answer() []string {
 		out = append(out, r.Idle.String())
 	}
 	return out
+}
+
+func whoNeeds(n int, kind string) string {
+	if n == 1 {
+		return "The one " + kind + "injector needs"
+	}
+	return fmt.Sprintf("Each of %d %sinjectors needs", n, kind)
 }
 
 func (r SizeResult) rangeOf() string {

@@ -184,6 +184,10 @@ func (f *filled) noteGaps() {
 		f.notes = append(f.notes, diag.Warn("dead_time_unused",
 			"Without rpm the dead time can't be counted, and the size comes out too small by its share of the pulse: give rpm."))
 	}
+	if given(f.Displacement) && !given(f.RPM) {
+		f.notes = append(f.notes, diag.Warn("displacement_unused",
+			"Without rpm the displacement can't be used: give rpm to compare power with the air that the engine breathes."))
+	}
 	if !given(f.asked.Exponent) && (f.dp < 0.7*f.RatedPressure || f.dp > 1.4*f.RatedPressure) {
 		f.notes = append(f.notes, diag.Warn("exponent_far",
 			"The injector works at %.4g kPa but is quoted at %.4g kPa: over so wide a step a measured exponent is worth having.", f.dp.KPa(), f.RatedPressure.KPa()))

@@ -17,12 +17,12 @@ func (g Group) Proven() bool { return g.Lower >= g.Worst }
 const anchors = 32
 
 // Best finds the group of k rows with the smallest worst span, among those that
-// contain all rows of keep and none of drop. Of groups that are equal in it,
+// contain all rows of keep and none of leave. Of groups that are equal in it,
 // the one with the smallest next-worst span ranks first, then the smallest sum
 // of spans, then the lowest rows. It needs 1 ≤ k ≤ rows left, len(keep) ≤ k,
-// and keep apart from drop; anything else is a mistake of the program.
-func Best(m Matrix, k int, keep, drop []int, meter *Meter) Group {
-	s := start(m, k, keep, drop, meter)
+// and keep apart from leave; anything else is a mistake of the program.
+func Best(m Matrix, k int, keep, leave []int, meter *Meter) Group {
+	s := start(m, k, keep, leave, meter)
 	lower, proven := s.prove()
 	group := Group{Worst: s.ub, Lower: s.ub}
 	if !proven {
@@ -35,8 +35,8 @@ func Best(m Matrix, k int, keep, drop []int, meter *Meter) Group {
 }
 
 // start lays out the rows and makes a first group.
-func start(m Matrix, k int, keep, drop []int, meter *Meter) *search {
-	f := newField(m, without(m.n, drop))
+func start(m Matrix, k int, keep, leave []int, meter *Meter) *search {
+	f := newField(m, without(m.n, leave))
 	if k < 1 || k > f.n || len(keep) > k {
 		panic("pick: impossible size of group")
 	}
@@ -45,9 +45,9 @@ func start(m Matrix, k int, keep, drop []int, meter *Meter) *search {
 	return s
 }
 
-func without(n int, drop []int) []int32 {
+func without(n int, leave []int) []int32 {
 	out := make([]bool, n)
-	for _, i := range drop {
+	for _, i := range leave {
 		out[i] = true
 	}
 	use := make([]int32, 0, n)
@@ -109,19 +109,20 @@ func (s *search) prove() (lower int32, proven bool) {
 		return floor, false
 	}
 	s.nearLists(allowed)
+	return s.scan(allowed)
+}
+
+// scan lowers ub to the optimum among the allowed rows: each row in turn is
+// taken as the first of a group in the order of peelOrder, so that the others
+// come after it.
+func (s *search) scan(allowed []bool) (lower int32, proven bool) {
+	floor := s.f.worst(s.base)
 	order := peelOrder(s.g, allowed, s.ub)
 	alive := slices.Clone(allowed)
 	fixed := append(slices.Clone(s.base), 0)
 	var cand []int32
 	for at, v := range order {
-		cand = cand[:0]
-		to, gap := s.g.near(v)
-		for e, j := range to {
-			if alive[j] && gap[e] < s.ub {
-				cand = append(cand, j)
-			}
-		}
-		s.m.spend(int64(len(to)))
+		cand = s.nearAlive(cand[:0], v, alive)
 		if len(cand) >= s.need()-1 {
 			fixed[len(fixed)-1] = v
 			s.improve(fixed, cand)
@@ -135,6 +136,18 @@ func (s *search) prove() (lower int32, proven bool) {
 		alive[v] = false
 	}
 	return s.ub, true
+}
+
+// nearAlive lists the rows still alive that are nearer to v than ub.
+func (s *search) nearAlive(list []int32, v int32, alive []bool) []int32 {
+	to, gap := s.g.near(v)
+	for e, j := range to {
+		if alive[j] && gap[e] < s.ub {
+			list = append(list, j)
+		}
+	}
+	s.m.spend(int64(len(to)))
+	return list
 }
 
 // allowed marks the rows that may join the base at ub.
@@ -197,7 +210,7 @@ func (s *search) aliveBound(left []int32, alive []bool) int32 {
 // limit among itself and those after it.
 func peelOrder(g *graph, allowed []bool, limit int32) []int32 {
 	n := len(allowed)
-	degree := make([]int32, n)
+	degree, gone := make([]int32, n), make([]bool, n)
 	most := int32(0)
 	for i := range int32(n) {
 		_, gap := g.near(i)
@@ -210,11 +223,9 @@ func peelOrder(g *graph, allowed []bool, limit int32) []int32 {
 	}
 	bins := make([][]int32, most+1)
 	for i := range int32(n) {
-		if allowed[i] {
-			bins[degree[i]] = append(bins[degree[i]], i)
-		}
+		gone[i] = !allowed[i]
+		bins[degree[i]] = append(bins[degree[i]], i)
 	}
-	gone := make([]bool, n)
 	order := make([]int32, 0, n)
 	for at := 0; at <= int(most); {
 		size := len(bins[at])

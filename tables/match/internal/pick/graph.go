@@ -48,7 +48,7 @@ func newGraph(f *field, limit int32, allowed []bool, m *Meter) *graph {
 		g.start[i+1] = g.start[i] + degree[i]
 		fill[i] = g.start[i]
 	}
-	put := func(a, b, gap int32) {
+	list := func(a, b, gap int32) {
 		g.to[fill[a]], g.gap[fill[a]] = b, gap
 		fill[a]++
 	}
@@ -56,12 +56,12 @@ func newGraph(f *field, limit int32, allowed []bool, m *Meter) *graph {
 	// a row before those that start there keeps every list ascending.
 	for _, part := range parts {
 		for _, e := range part {
-			put(e.b, e.a, e.gap)
+			list(e.b, e.a, e.gap)
 		}
 	}
 	for _, part := range parts {
 		for _, e := range part {
-			put(e.a, e.b, e.gap)
+			list(e.a, e.b, e.gap)
 		}
 	}
 	return g

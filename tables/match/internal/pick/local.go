@@ -1,9 +1,6 @@
 package pick
 
-import (
-	"math/bits"
-	"slices"
-)
+import "slices"
 
 // A local graph is the part of a graph among a few rows, as a bit matrix.
 type local struct {
@@ -31,7 +28,7 @@ func (l *local) build(g *graph, members []int32, limit int32, m *Meter) {
 		to, gap := g.near(i)
 		for e, j := range to {
 			if at := l.mark[j]; at > 0 && gap[e] <= limit {
-				row[(at-1)>>6] |= 1 << ((at - 1) & 63)
+				put(row, int(at-1))
 			}
 		}
 		m.spend(int64(len(to)))
@@ -46,7 +43,7 @@ func (l *local) row(v int) []uint64 { return l.adj[v*l.words:][:l.words] }
 func (l *local) all() []uint64 {
 	s := l.take()
 	for v := range l.member {
-		s[v>>6] |= 1 << (v & 63)
+		put(s, v)
 	}
 	return s
 }
@@ -95,7 +92,7 @@ func (l *local) clique(cand []uint64, need int, chosen []int32, m *Meter) (found
 			return nil, nil
 		}
 		v := int(order[at])
-		cand[v>>6] &^= 1 << (v & 63)
+		drop(cand, v)
 		if and(next, cand, l.row(v)) < need-1 {
 			continue
 		}
@@ -122,11 +119,11 @@ func (l *local) reduce(cand []uint64, need int, chosen []int32, m *Meter) ([]int
 			degree := overlap(cand, l.row(v))
 			switch {
 			case degree < need-1:
-				cand[v>>6] &^= 1 << (v & 63)
+				drop(cand, v)
 				left--
 				changed = true
 			case degree == left-1:
-				cand[v>>6] &^= 1 << (v & 63)
+				drop(cand, v)
 				chosen = append(chosen, l.member[v])
 				left--
 				need--
@@ -152,8 +149,8 @@ func (l *local) colouring(cand []uint64, m *Meter) (order, colour []int32) {
 	for c := int32(1); len(order) < n; c++ {
 		copy(class, left)
 		for v := first(class, 0); v >= 0; v = first(class, v>>6) {
-			class[v>>6] &^= 1 << (v & 63)
-			left[v>>6] &^= 1 << (v & 63)
+			drop(class, v)
+			drop(left, v)
 			for w, b := range l.row(v) {
 				class[w] &^= b
 			}
@@ -163,58 +160,4 @@ func (l *local) colouring(cand []uint64, m *Meter) (order, colour []int32) {
 	}
 	m.spend(int64(n * l.words))
 	return order, colour
-}
-
-func resized(s []uint64, n int) []uint64 {
-	if cap(s) < n {
-		return make([]uint64, n)
-	}
-	s = s[:n]
-	clear(s)
-	return s
-}
-
-func count(s []uint64) (n int) {
-	for _, w := range s {
-		n += bits.OnesCount64(w)
-	}
-	return n
-}
-
-func overlap(a, b []uint64) (n int) {
-	for w, x := range a {
-		n += bits.OnesCount64(x & b[w])
-	}
-	return n
-}
-
-func and(to, a, b []uint64) (n int) {
-	for w := range to {
-		to[w] = a[w] & b[w]
-		n += bits.OnesCount64(to[w])
-	}
-	return n
-}
-
-// first is the lowest element from word on, or -1.
-func first(s []uint64, word int) int {
-	for w := word; w < len(s); w++ {
-		if s[w] != 0 {
-			return w<<6 + bits.TrailingZeros64(s[w])
-		}
-	}
-	return -1
-}
-
-// each yields the elements of a set; one may be removed while it is visited.
-func each(s []uint64) func(func(int) bool) {
-	return func(yield func(int) bool) {
-		for w := range s {
-			for word := s[w]; word != 0; word &= word - 1 {
-				if !yield(w<<6 + bits.TrailingZeros64(word)) {
-					return
-				}
-			}
-		}
-	}
 }

@@ -1,0 +1,124 @@
+package pick
+
+import (
+	"cmp"
+	"slices"
+)
+
+// NextBest finds the best group other than rows that contains keep and has none
+// of leave. It reports false when there is no other. The proof is of the worst
+// span alone.
+func NextBest(m Matrix, rows, keep, leave []int, meter *Meter) (Group, bool) {
+	f := newField(m, without(m.n, leave))
+	s := newSearch(f, len(rows), f.places(keep), meter)
+	s.exchangeOne(f.places(rows))
+	if s.best == nil {
+		return Group{}, false
+	}
+	lower, proven := f.worst(s.base), s.ub <= f.worst(s.base)
+	if !proven {
+		lower, proven = s.scanWithoutEach(f.places(rows))
+	}
+	if proven {
+		lower = s.ub
+	}
+	return Group{Rows: f.callers(s.best), Worst: s.ub, Lower: lower}, true
+}
+
+// exchangeOne offers the groups that differ from this one in a single row.
+func (s *search) exchangeOne(group []int32) {
+	for at, i := range group {
+		if slices.Contains(s.base, i) {
+			continue
+		}
+		other := slices.Clone(group)
+		for j := range int32(s.f.n) {
+			if !slices.Contains(group, j) {
+				other[at] = j
+				s.offer(other)
+			}
+		}
+		s.m.spend(int64(s.f.n * len(group) * s.f.d))
+	}
+}
+
+// scanWithoutEach searches the groups that lack one row of this one: every
+// other group does.
+func (s *search) scanWithoutEach(group []int32) (lower int32, proven bool) {
+	floor := s.f.worst(s.base)
+	allowed := s.allowed()
+	if s.g = newGraph(s.f, s.ub, allowed, s.m); s.g == nil {
+		return floor, false
+	}
+	lower = s.ub
+	for _, i := range group {
+		if slices.Contains(s.base, i) {
+			continue
+		}
+		was := allowed[i]
+		allowed[i] = false
+		bound, done := s.scan(allowed)
+		allowed[i] = was
+		if !done {
+			return floor, false
+		}
+		lower = min(lower, bound)
+	}
+	return lower, true
+}
+
+// A Fit is a row with the worst span of a group that it joins or enters.
+type Fit struct {
+	Row   int
+	Worst int32
+}
+
+// Joining ranks the rows that are neither in group nor in leave by how well they
+// fit: by the worst span of the group with the row added, then by its next-worst
+// span and sum of spans, then by row.
+func Joining(m Matrix, group, leave []int) []Fit {
+	type entry struct {
+		Fit
+		rank
+	}
+	b := newBox(m.d)
+	for _, i := range group {
+		b.add(m.row(int32(i)))
+	}
+	var list []entry
+	for _, i := range without(m.n, append(slices.Clone(leave), group...)) {
+		worst, r := rankOf(b, m.row(i))
+		list = append(list, entry{Fit{int(i), worst}, r})
+	}
+	slices.SortFunc(list, func(a, b entry) int {
+		return cmp.Or(cmp.Compare(a.Worst, b.Worst), a.rank.compare(b.rank), cmp.Compare(a.Row, b.Row))
+	})
+	fits := make([]Fit, len(list))
+	for at, e := range list {
+		fits[at] = e.Fit
+	}
+	return fits
+}
+
+// Alone gives for every row the worst span of the best group of k that contains
+// it and keep, and none of leave: what taking the row costs. It needs about n²
+// room; proven tells whether the meter let it finish, without which the values
+// mean nothing.
+func Alone(m Matrix, k int, keep, leave []int, meter *Meter) (worst []int32, proven bool) {
+	worst = make([]int32, m.n)
+	for _, i := range without(m.n, leave) {
+		s := start(m, k, withRow(keep, int(i)), leave, meter)
+		if _, proven := s.prove(); !proven {
+			return nil, false
+		}
+		worst[i] = s.ub
+	}
+	return worst, true
+}
+
+func withRow(keep []int, i int) []int {
+	if slices.Contains(keep, i) {
+		return keep
+	}
+	return append(slices.Clone(keep), i)
+}

@@ -59,12 +59,47 @@ func (m *Model) variance(gr gradient) float64 {
 	return m.sol.Variance(gr.shared, gr.local) * math.Max(1, m.sol.Scale()*m.sol.Scale())
 }
 
-// interval finishes an estimate: the fit's variance, and the parts that are
-// common to the session and enter once, as standard uncertainties.
-func (m *Model) interval(value, variance float64, once ...float64) Estimate {
-	for _, u := range once {
-		variance += u * u
+// A part is a standard uncertainty that is common to the session and so enters a
+// result once. Those of gauges and vessels come from limits of error: anywhere
+// within them alike.
+type part struct {
+	u       float64
+	limited bool
+}
+
+func limited(u float64) part { return part{u, true} }
+func formed(u float64) part  { return part{u, false} }
+
+// interval finishes an estimate from the fit's variance and the parts beside it.
+func (m *Model) interval(value, variance float64, parts ...part) Estimate {
+	fourth := 0.0
+	for _, x := range parts {
+		variance += x.u * x.u
+		if x.limited {
+			fourth += x.u * x.u * x.u * x.u
+		}
 	}
-	half := lsq.T(Level, max(m.sol.DoF, 1)) * math.Sqrt(variance)
+	k := lsq.T(Level, max(m.sol.DoF, 1))
+	if variance > 0 {
+		k *= coverage(fourth/(variance*variance)) / coverage(0)
+	}
+	half := k * math.Sqrt(variance)
 	return Estimate{Value: value, Lo: value - half, Hi: value + half, Level: Level}
+}
+
+// coverage is the factor that makes a 95 % interval of a standard uncertainty of
+// which limits of error hold a share: from 1.96 for a normal error down to 1.645
+// for one that is anywhere within a limit alike. share is Σu⁴ of the limited parts
+// over the square of the whole variance; the table was computed for one limited
+// and one normal error (EA-4/02 treats the same case; from memory).
+func coverage(share float64) float64 {
+	shares := []float64{0, 0.0625, 0.25, 0.49, 0.64, 0.81, 0.9025, 1}
+	factors := []float64{1.96, 1.949, 1.915, 1.856, 1.809, 1.743, 1.697, 1.646}
+	for i := 1; i < len(shares); i++ {
+		if share <= shares[i] {
+			f := (share - shares[i-1]) / (shares[i] - shares[i-1])
+			return factors[i-1] + f*(factors[i]-factors[i-1])
+		}
+	}
+	return factors[len(factors)-1]
 }

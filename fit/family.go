@@ -12,7 +12,8 @@ type family struct {
 	fixedN     float64
 	dead       deadCurve
 	bend       bend
-	nDead      int // numbers of parameters of each
+	pullSD     float64 // prior spread of the log-factors between injectors
+	nDead      int     // numbers of parameters of each
 	nBend      int
 }
 
@@ -24,7 +25,7 @@ const (
 )
 
 func newFamily(refP, refV float64, freeN bool, dead deadCurve, b bend) family {
-	return family{refP: refP, refV: refV, freeN: freeN, fixedN: 0.5, dead: dead, bend: b,
+	return family{refP: refP, refV: refV, freeN: freeN, fixedN: 0.5, pullSD: widePull, dead: dead, bend: b,
 		nDead: len(dead.names()), nBend: len(b.names())}
 }
 

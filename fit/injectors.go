@@ -43,7 +43,11 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 	if err != nil {
 		return nil, cannot(c, "%v; run `check`, mend or remove the readings it names", err)
 	}
-	m := &Model{Checked: c, Choices: choices, Noise: sol.noise, options: o, sol: sol,
+	sol, effects, err := sol.withoutEffects()
+	if err != nil {
+		return nil, cannot(c, "%v; run `check`, mend or remove the readings it names", err)
+	}
+	m := &Model{Checked: c, Choices: choices, Effects: effects, Noise: sol.noise, options: o, sol: sol,
 		RefP: unit.KPa(refP), RefV: unit.Volts(refV),
 		gauges: gaugesOf(c.Setup(), c.Readings()), measured: d.region()}
 	m.measured.shortest, m.measured.longest = sol.openTimes()

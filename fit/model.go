@@ -21,6 +21,7 @@ type Model struct {
 	Checked  bench.Checked
 	Members  []Member // fitted injectors, in natural order
 	Choices  []Choice // the forms tried
+	Effects  []Effect // of runs and slots, where they can be told from the injectors
 	Noise    Noise
 	Notes    []diag.Note
 	RefP     unit.Pressure // at which results are quoted: rated, or the nearest measured
@@ -73,13 +74,13 @@ func (m *Model) Flow(who Who, p unit.Pressure) Estimate {
 	if basis >= diag.Extrapolated {
 		form = math.Hypot(form, 0.03*value*m.measured.beyondPressure(p.KPa()))
 	}
-	e := m.interval(value, m.variance(gr), value*n*m.gauges.pressure, value*m.gauges.volume, form)
+	e := m.interval(value, m.variance(gr), limited(value*n*m.gauges.pressure), limited(value*m.gauges.volume), formed(form))
 	return m.finish(scale(e, 1/mlMinute), who, basis, status)
 }
 
 // flowForm is the relative standard uncertainty of the power law itself: how
 // well a straight line's slope tells the flow of an injector held open.
-const flowForm = 0.0015
+const flowForm = 0.001
 
 func (m *Model) exponent() float64 { return m.sol.Shared[0] }
 
@@ -109,7 +110,8 @@ func (m *Model) DeadTime(who Who, p unit.Pressure, v unit.Voltage) Estimate {
 		return m.sol.deadTime(m.sol.Local[g], m.sol.Shared, p.KPa(), v.V(), grad)
 	})
 	dp, dv := logSlopes(at, p.KPa(), v.V())
-	e := m.interval(value, m.variance(gr), dp*m.gauges.pressure, dv*m.gauges.voltage, m.gauges.timer, m.deadForm(at, p.KPa(), v.V()))
+	e := m.interval(value, m.variance(gr), limited(dp*m.gauges.pressure), limited(dv*m.gauges.voltage), limited(m.gauges.timer),
+		formed(m.deadForm(at, p.KPa(), v.V())), formed(bendTail*math.Abs(m.sol.bendAt(m.sol.Shared)[bendE])))
 	return m.finish(e, who, basis, status)
 }
 
@@ -131,7 +133,11 @@ func (m *Model) deadForm(at func(p, v float64) float64, p, v float64) float64 {
 	return math.Hypot(form, 0.15*beyond)
 }
 
-const deadTimeForm = 0.004 // ms
+const deadTimeForm = 0.003 // ms
+
+// bendTail is the part of the bend by which its tail, and so the straight line that
+// long pulses return to, may be misplaced.
+const bendTail = 0.04
 
 // Delivered is what one pulse delivers in ml, the mean over who.
 func (m *Model) Delivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Voltage) Estimate {
@@ -157,20 +163,22 @@ func (m *Model) Delivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Volt
 		return math.Max(out.q, 0)
 	})
 	dp, dv := logSlopes(at, c.p, c.v)
-	e := m.interval(value, m.variance(gr), dp*m.gauges.pressure, dv*m.gauges.voltage, s*m.gauges.timer,
-		value*m.gauges.volume, value*m.form(w), s*m.deadForm(func(p, v float64) float64 {
+	e := m.interval(value, m.variance(gr), limited(dp*m.gauges.pressure), limited(dv*m.gauges.voltage), limited(s*m.gauges.timer),
+		limited(value*m.gauges.volume), formed(value*m.form(w)), formed(s*m.deadForm(func(p, v float64) float64 {
 			return m.sol.deadTime(m.sol.Local[who[0]], m.sol.Shared, p, v, scratch)
-		}, c.p, c.v))
+		}, c.p, c.v)))
 	if w < m.measured.shortest {
 		basis = max(basis, diag.Extrapolated)
 	}
 	return m.finish(scale(e, 1/microlitres), who, basis, status)
 }
 
-// form is the relative standard uncertainty of the model's form at an open time.
+// form is the relative standard uncertainty of the model's form at an open time:
+// part of what short pulses scatter beyond vessel and count is scatter, which the
+// fit averages, the rest is the form.
 func (m *Model) form(w float64) float64 {
 	n := m.Noise
-	n.RelativePct = 0.15
+	n.RelativePct, n.ShortPct = 0.1, 0.4*n.ShortPct
 	return n.relative(w)
 }
 
@@ -190,7 +198,7 @@ func (m *Model) Correction(who Who, effective unit.Time, p unit.Pressure, v unit
 	for i, x := range grad {
 		m.sol.bendAt(gr.shared)[i] = -x / (1 + dw)
 	}
-	e := m.interval(w-u, m.variance(gr), u*m.form(w))
+	e := m.interval(w-u, m.variance(gr), formed(u*m.form(w)))
 	if w < m.measured.shortest {
 		basis = max(basis, diag.Extrapolated)
 	}

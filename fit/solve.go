@@ -26,8 +26,8 @@ var (
 		coilB:   {Mean: 0.08, SD: 0.12},
 	}
 	bendPrior = [4]lsq.Prior{
-		bendE: {Mean: 0.05, SD: 0.15},
-		bendB: {Mean: math.Log(0.6), SD: 0.4},
+		bendE: {Mean: 0.05, SD: 0.25},
+		bendB: {Mean: math.Log(0.7), SD: 0.5},
 		bendM: {Mean: 0, SD: 1},
 		bendK: {Mean: 0, SD: 1},
 	}
@@ -36,7 +36,7 @@ var (
 
 const (
 	deviationSD = 0.03 // ms, of the coil form at one voltage
-	pullSD      = 0.10 // log-factor between injectors of one family
+	widePull    = 0.10 // log-factor between injectors of one family, before the data speak
 	timeSD      = 0.02 // ms, between injectors, beside the factor
 	slopeSD     = 0.15 // ms, of the pressure slope of a dead-time curve
 )
@@ -63,7 +63,9 @@ func (f family) sharedPrior() []lsq.Prior {
 	return p
 }
 
-var localPrior = []lsq.Prior{localFlow: {}, localPull: {SD: pullSD}, localTime: {SD: timeSD}}
+func (f family) localPrior() []lsq.Prior {
+	return []lsq.Prior{localFlow: {}, localPull: {SD: f.pullSD}, localTime: {SD: timeSD}}
+}
 
 func (f family) bounds() (lo, hi []float64) {
 	lo, hi = make([]float64, f.shared()), make([]float64, f.shared())
@@ -103,7 +105,7 @@ func (f family) bounds() (lo, hi []float64) {
 func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 	cols := locals + f.shared()
 	grad, scratch := make([]float64, cols), make([]float64, cols)
-	p := lsq.Problem{Shared: f.shared(), Local: locals, SharedPrior: f.sharedPrior(), LocalPrior: localPrior}
+	p := lsq.Problem{Shared: f.shared(), Local: locals, SharedPrior: f.sharedPrior(), LocalPrior: f.localPrior()}
 	p.SharedMin, p.SharedMax = f.bounds()
 	p.LocalMin, p.LocalMax = []float64{math.Inf(-1), -1, -0.2}, []float64{math.Inf(1), 1, 0.2}
 	for _, g := range d.groups {
@@ -244,6 +246,33 @@ func solve(f family, d dataset, s lsq.Start, noise Noise, rounds int) (solution,
 		s = lsq.Start{Shared: fit.Shared, Local: fit.Local}
 		out = solution{family: f, Solution: fit, weights: weights, noise: noise, data: d}
 		noise = out.estimateNoise()
+		f.pullSD = out.estimatePull()
 	}
 	return out, nil
 }
+
+// estimatePull is how much the injectors' factors really differ: the spread of the
+// fitted ones, freed of their own uncertainty and of what the prior held back, so
+// that each injector is drawn to the family only as far as the data say.
+func (s solution) estimatePull() float64 {
+	var pulls, shares []float64
+	for g := range s.Local {
+		grad := make([]float64, locals)
+		grad[localPull] = 1
+		variance := s.Variance(nil, map[int][]float64{g: grad})
+		// The share of the prior that the data have replaced.
+		if share := 1 - variance/(s.pullSD*s.pullSD); share > 0.2 {
+			pulls, shares = append(pulls, s.Local[g][localPull]), append(shares, share)
+		}
+	}
+	if len(pulls) < enoughForSpread {
+		return s.pullSD
+	}
+	_, sd := lsq.MAD(pulls)
+	return min(max(sd/math.Sqrt(median(shares)), leastPull), widePull)
+}
+
+const (
+	enoughForSpread = 6    // injectors from which a spread can be told
+	leastPull       = 0.01 // no family is more alike
+)

@@ -48,8 +48,8 @@ type gauges struct {
 // gaugesOf turns limits of error into standard uncertainties (÷ √3: JCGM
 // 100:2008, 4.3.7, clause from memory). A vessel whose tolerance is not given is
 // taken as class B, whose limit is one division (ASTM E1272-02(2012), Table 1:
-// 100 ml: 1.0 ml, 250 ml: 2.0 ml), against the fullest
-// reading: a vessel's error grows with what is in it.
+// 100 ml: 1.0 ml, 250 ml: 2.0 ml), against a
+// well-filled reading: a vessel's error grows with what is in it.
 func gaugesOf(s bench.Setup, readings []bench.Reading) gauges {
 	return gauges{
 		pressure: float64(s.PressureLimit) / math.Sqrt(3),
@@ -75,5 +75,6 @@ func vesselCalibration(s bench.Setup, readings []bench.Reading) float64 {
 	if len(volumes) == 0 {
 		return 0
 	}
-	return median(limits) / slices.Max(volumes)
+	slices.Sort(volumes)
+	return median(limits) / volumes[(len(volumes)-1)*99/100]
 }

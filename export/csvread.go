@@ -34,7 +34,8 @@ func ReadCSV(r io.Reader, name string) (tables.Table, error) {
 // A sheet is a file of cells whose lines are as wide as its header.
 type sheet struct {
 	file   string
-	comma  bool // decimal comma
+	sheet  string // of a workbook
+	comma  bool   // decimal comma
 	header line
 	lines  []line
 }
@@ -45,7 +46,7 @@ type line struct {
 }
 
 func (s sheet) fail(lineNo int, column, code, format string, args ...any) error {
-	return diag.Fail(diag.Place{File: s.file, Line: lineNo, Column: column}, code, format, args...)
+	return diag.Fail(diag.Place{File: s.file, Sheet: s.sheet, Line: lineNo, Column: column}, code, format, args...)
 }
 
 func readSheet(r io.Reader, name string) (sheet, error) {

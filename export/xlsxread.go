@@ -1,0 +1,88 @@
+package export
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"injtab/fit/diag"
+	"injtab/tables"
+)
+
+// ReadWorkbook reads the tables of a workbook that Workbook wrote, in their order,
+// with the values of the cells alone.
+func ReadWorkbook(r io.Reader) ([]tables.Table, error) {
+	f, err := excelize.OpenReader(r, excelize.Options{RawCellValue: true, UnzipSizeLimit: 1 << 28, UnzipXMLSizeLimit: 1 << 28})
+	if err != nil {
+		return nil, fmt.Errorf("this is no workbook (XLSX) that can be read: %w", err)
+	}
+	defer f.Close()
+	var list []tables.Table
+	for _, name := range f.GetDefinedName() {
+		table, ok := strings.CutSuffix(name.Name, "_table")
+		if !ok {
+			continue
+		}
+		t, err := readNamed(f, name.RefersTo)
+		if err != nil {
+			return nil, err
+		}
+		t.Name = table
+		list = append(list, t)
+	}
+	if len(list) == 0 {
+		return nil, errors.New("this workbook names no tables; expected one written by " + Tool)
+	}
+	return list, nil
+}
+
+// readNamed reads the cells of 'dead_time'!$A$4:$D$9.
+func readNamed(f *excelize.File, refersTo string) (tables.Table, error) {
+	i := strings.LastIndex(refersTo, "!")
+	if i < 0 {
+		return tables.Table{}, fmt.Errorf("the workbook names a table at %q, which is no range of cells", shown(refersTo))
+	}
+	name := strings.ReplaceAll(strings.Trim(refersTo[:i], "'"), "''", "'")
+	from, to, _ := strings.Cut(strings.ReplaceAll(refersTo[i+1:], "$", ""), ":")
+	col0, row0, err0 := excelize.CellNameToCoordinates(from)
+	col1, row1, err1 := excelize.CellNameToCoordinates(to)
+	if err := errors.Join(err0, err1); err != nil || col1-col0 > 1000 || row1-row0 > 100_000 {
+		return tables.Table{}, fmt.Errorf("the workbook names a table at %q, which is no range of cells", shown(refersTo))
+	}
+	s := sheet{sheet: name}
+	for row := row0; row <= row1; row++ {
+		l := line{number: row}
+		for col := col0; col <= col1; col++ {
+			text, err := readCell(f, name, at(col, row))
+			if err != nil {
+				return tables.Table{}, diag.Fail(diag.Place{Sheet: name, Line: row}, "unreadable", "this cell can't be read: %v", err)
+			}
+			l.cells = append(l.cells, text)
+		}
+		if row == row0 {
+			s.header = l
+		} else {
+			s.lines = append(s.lines, l)
+		}
+	}
+	if err := s.whole(); err != nil {
+		return tables.Table{}, err
+	}
+	return s.table()
+}
+
+// readCell gives a cell as CSV has it, so that both are read by the same rules.
+func readCell(f *excelize.File, sheet, cell string) (string, error) {
+	text, err := f.GetCellValue(sheet, cell)
+	if err != nil {
+		return "", err
+	}
+	kind, err := f.GetCellType(sheet, cell)
+	if kind == excelize.CellTypeSharedString || kind == excelize.CellTypeInlineString {
+		text = guard(text)
+	}
+	return text, err
+}

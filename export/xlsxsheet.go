@@ -1,0 +1,293 @@
+package export
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"injtab/fit/diag"
+	"injtab/tables"
+)
+
+// Every table stands in the same rows of its sheet, so that a formula or a habit
+// that fits one fits all.
+const (
+	titleRow = 1
+	axesRow  = 2
+	bandRow  = 3
+	headRow  = 4
+	firstRow = 5
+)
+
+// The size of a chart in pixels and in rows, and the rows that one page holds.
+const chartWide, chartHigh, chartRows, pageRows = 780, 400, 22, 60
+
+// tableSheet lays out one table: values at the left, what they rest on beside
+// them, legend, texts and chart below.
+func (b *book) tableSheet(sheet, report string, t tables.Table) {
+	last := firstRow + max(len(t.Cells), 1) - 1
+	b.text(sheet, 1, titleRow, t.Title, b.titleStyle())
+	b.text(sheet, 1, axesRow, axes(t), b.smallStyle())
+	b.style(sheet, 1, axesRow, b.made("axes", excelize.Style{Font: &excelize.Font{Italic: true, Color: "595959"}}))
+	widths := b.values(sheet, t)
+	left := len(widths)
+	widths = append(widths, gapWide)
+	widths = append(widths, b.companion(sheet, t, len(widths)+1, "95 % half-width", false, halfWidths)...)
+	widths = append(widths, gapWide)
+	widths = append(widths, b.companion(sheet, t, len(widths)+1, "Rests on", true, bases)...)
+	apart := total(widths) > pageWide
+	if apart {
+		widths[left] = max(gapWide, chartChars-total(widths[:left]))
+	}
+	for i, w := range widths {
+		b.width(sheet, i+1, w)
+	}
+	row := b.legend(sheet, t, last+2)
+	row = b.texts(sheet, t, row+1, widths)
+	if b.tableChart(sheet, t, row+1) {
+		row += chartRows
+	}
+	b.nameParts(sheet, t)
+	b.try(b.f.SetPanes(sheet, &excelize.Panes{Freeze: true, XSplit: 1, YSplit: headRow, TopLeftCell: at(2, firstRow), ActivePane: "bottomRight"}))
+	b.page(sheet, report, printed(sheet, widths, left, last, row, apart), row <= pageRows)
+}
+
+func indented() *excelize.Alignment {
+	return &excelize.Alignment{Horizontal: "left", Indent: 1, Vertical: "center"}
+}
+
+// values writes the block to copy and gives the widths of its columns.
+func (b *book) values(sheet string, t tables.Table) []float64 {
+	b.text(sheet, 1, bandRow, "Values", b.boldStyle())
+	b.text(sheet, 1, headRow, corner(t), b.headStyle(true))
+	widths := []float64{fitted(corner(t))}
+	for r := range t.Cells {
+		b.rowHead(sheet, 1, firstRow+r, t, r)
+		widths[0] = max(widths[0], fitted(rowText(t, r)))
+	}
+	for c, col := range t.Cols {
+		b.columnHead(sheet, c+2, t, c, col.Text)
+		wide := fitted(col.Name)
+		for r, row := range t.Cells {
+			text := cellText(t, r, c)
+			wide = max(wide, fitted(text))
+			if col.Text {
+				b.text(sheet, c+2, firstRow+r, text, b.textStyle())
+			} else {
+				b.numberText(sheet, c+2, firstRow+r, text, b.valueStyle(col.Decimals, row[c].Basis, row[c].Status))
+			}
+		}
+		widths = append(widths, wide)
+	}
+	return widths
+}
+
+func (b *book) rowHead(sheet string, col, row int, t tables.Table, r int) {
+	if t.Row.Text {
+		b.text(sheet, col, row, rowText(t, r), b.textStyle())
+	} else {
+		b.numberText(sheet, col, row, rowText(t, r), b.axisStyle(t.Row.Decimals))
+	}
+}
+
+func (b *book) columnHead(sheet string, at int, t tables.Table, c int, left bool) {
+	if t.Grid() && isNumber(t.Cols[c].Name) {
+		b.numberText(sheet, at, headRow, t.Cols[c].Name, b.headStyle(left))
+	} else {
+		b.text(sheet, at, headRow, t.Cols[c].Name, b.headStyle(left))
+	}
+}
+
+// companion writes a block of the table's shape that says something else of each
+// number; text columns have nothing to say and are left out.
+func (b *book) companion(sheet string, t tables.Table, first int, title string, text bool, say func(*book, string, int, int, tables.Cell, tables.Column) string) []float64 {
+	b.text(sheet, first, bandRow, title, b.made("band", excelize.Style{Font: &excelize.Font{Bold: true, Color: ink}}))
+	b.text(sheet, first, headRow, t.Row.Name, b.headStyle(true))
+	widths := []float64{fitted(t.Row.Name)}
+	for r := range t.Cells {
+		b.rowHead(sheet, first, firstRow+r, t, r)
+		widths[0] = max(widths[0], fitted(rowText(t, r)))
+	}
+	for c, col := range t.Cols {
+		if col.Text {
+			continue
+		}
+		at := first + len(widths)
+		b.columnHead(sheet, at, t, c, text)
+		wide := fitted(col.Name)
+		for r, row := range t.Cells {
+			wide = max(wide, fitted(say(b, sheet, at, firstRow+r, row[c], col)))
+		}
+		widths = append(widths, wide)
+	}
+	return widths
+}
+
+func halfWidths(b *book, sheet string, col, row int, cell tables.Cell, c tables.Column) string {
+	s := halfWidth(cell, c)
+	b.numberText(sheet, col, row, s, b.plainNumber(c.Decimals+1))
+	return s
+}
+
+func bases(b *book, sheet string, col, row int, cell tables.Cell, _ tables.Column) string {
+	s := cell.Basis.String()
+	switch cell.Status {
+	case diag.Unreliable:
+		s += ", unreliable"
+	case diag.DoesNotOpen:
+		s = "does not open"
+	case diag.NotMeasured:
+		s = "not measured"
+	}
+	b.text(sheet, col, row, s, b.textStyle())
+	return s + " "
+}
+
+// fitted is the width of a column that shows a text whole, up to a limit.
+func fitted(s string) float64 { return float64(min(max(cellsWide(clean(s))+2, 8), 34)) }
+
+// legend shows the looks that the table uses, each beside its meaning.
+func (b *book) legend(sheet string, t tables.Table, row int) int {
+	used := map[string]bool{}
+	for _, cells := range t.Cells {
+		for c, cell := range cells {
+			if t.Cols[c].Text {
+				continue
+			}
+			for _, s := range samples {
+				if sameLook(s, cell) {
+					used[s.text] = true
+				}
+			}
+		}
+	}
+	for _, s := range samples {
+		if !used[s.text] || len(used) == 1 && used[samples[0].text] {
+			continue
+		}
+		digits := ""
+		if s.status.HasValue() {
+			digits = "1.00"
+		}
+		b.numberText(sheet, 1, row, digits, b.valueStyle(2, s.basis, s.status))
+		b.text(sheet, 2, row, s.text, b.made("legend", excelize.Style{Alignment: indented()}))
+		row++
+	}
+	return row
+}
+
+func sameLook(s sample, cell tables.Cell) bool {
+	if s.status == diag.OK {
+		return cell.Status.HasValue() && cell.Basis == s.basis
+	}
+	return cell.Status == s.status
+}
+
+// Widths in characters: of a paragraph, of the chart, of a gap between blocks, and
+// of what is legible on one page.
+const textWide, chartChars, gapWide, pageWide = 95.0, 114.0, 3.0, 150.0
+
+// texts writes what the table is and its warnings into merged cells.
+func (b *book) texts(sheet string, t tables.Table, row int, widths []float64) int {
+	list := []string{t.About}
+	for _, n := range t.Notes {
+		list = append(list, n.Severity.String()+": "+n.Error())
+	}
+	if !t.Grid() {
+		for _, c := range append([]tables.Column{t.Row}, t.Cols...) {
+			if c.About != "" {
+				list = append(list, heading(c)+": "+c.About)
+			}
+		}
+	}
+	last, sum := spread(widths, textWide)
+	for _, s := range list {
+		if s == "" {
+			continue
+		}
+		b.text(sheet, 1, row, s, b.plainStyle())
+		b.try(b.f.MergeCell(sheet, at(1, row), at(last, row)))
+		lines := len(wrap(clean(s), int(sum*0.95)))
+		b.try(b.f.SetRowHeight(sheet, row, min(float64(15*max(lines, 1)+3), 400)))
+		row++
+	}
+	return row
+}
+
+// spread is the first column by which the widths add up to enough; columns after
+// the last have the usual width.
+func spread(widths []float64, enough float64) (col int, sum float64) {
+	const usual = 9.0
+	for sum < enough {
+		if col < len(widths) {
+			sum += widths[col]
+		} else {
+			sum += usual
+		}
+		col++
+	}
+	return col, sum
+}
+
+// nameParts lets formulas find the parts of a table: dead_time_values, _rows and
+// _columns of a grid, flow_rows and flow_<column> of a list, and <name>_table for
+// reading back.
+func (b *book) nameParts(sheet string, t tables.Table) {
+	if len(t.Cells) == 0 || len(t.Cols) == 0 {
+		return
+	}
+	name, last, right := cellName(t.Name), firstRow+len(t.Cells)-1, len(t.Cols)+1
+	b.define(name+"_table", sheet, 1, headRow, right, last)
+	b.define(name+"_rows", sheet, 1, firstRow, 1, last)
+	if t.Grid() {
+		b.define(name+"_columns", sheet, 2, headRow, right, headRow)
+		b.define(name+"_values", sheet, 2, firstRow, right, last)
+		return
+	}
+	for c, col := range t.Cols {
+		b.define(ColumnName(t, col), sheet, c+2, firstRow, c+2, last)
+	}
+}
+
+// ColumnName is the defined name of a list's column in the workbook.
+func ColumnName(t tables.Table, c tables.Column) string { return cellName(t.Name + "_" + c.Name) }
+
+// printed is the print area: all in one where it fits a page, else the values with
+// texts and chart, and on another page what they rest on.
+func printed(sheet string, widths []float64, left, last, bottom int, apart bool) string {
+	if apart {
+		return area(sheet, 1, 1, left+1, bottom) + "," + area(sheet, left+2, bandRow, len(widths), last)
+	}
+	right, _ := spread(widths, chartChars)
+	return area(sheet, 1, 1, max(len(widths), right), bottom)
+}
+
+func total(widths []float64) float64 {
+	sum := 0.0
+	for _, w := range widths {
+		sum += w
+	}
+	return sum
+}
+
+// page sets up printing: landscape, one page wide, headers repeated, and one page
+// high too where that leaves it legible, so that no chart is cut.
+func (b *book) page(sheet, report, area string, whole bool) {
+	landscape, a4, one, high := "landscape", 9, 1, 0
+	if whole {
+		high = 1
+	}
+	b.try(b.f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &landscape, Size: &a4, FitToWidth: &one, FitToHeight: &high}))
+	yes := true
+	b.try(b.f.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &yes}))
+	title := strings.ReplaceAll(limit(report), "&", "&&")
+	b.try(b.f.SetHeaderFooter(sheet, &excelize.HeaderFooterOptions{
+		OddHeader: "&L" + title + "&R&A", OddFooter: "&L" + Tool + " " + Version + "&RPage &P of &N",
+	}))
+	if area != "" {
+		b.try(b.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Area", RefersTo: area, Scope: sheet}))
+		b.try(b.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", Scope: sheet,
+			RefersTo: fmt.Sprintf("%s!$%d:$%d", quoted(sheet), titleRow, headRow)}))
+	}
+}

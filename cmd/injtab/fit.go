@@ -1,0 +1,41 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"injtab/fit"
+	"injtab/tables"
+)
+
+const fitAbout = `Fits flow, dead time and short-pulse behaviour of all injectors at once and gives each
+figure with its 95 % interval. Readings that do not fit are listed, with the value that
+would have fitted, and get no weight. Without --assume nothing is said of a pressure or
+voltage that the session tells nothing of.`
+
+const fitExample = `  injtab demo
+  injtab fit injtab-demo/bench.csv
+  injtab fit injtab-demo/bench.csv --csv         one row an injector
+`
+
+func (a *app) fitVerb() *cobra.Command {
+	var o fit.Options
+	c := a.verb("fit BENCH", "Fit flow, dead time and short-pulse behaviour of each injector", fitAbout, fitExample, files("BENCH"))
+	fitFlags(c.Flags(), &o)
+	a.forms(c.Flags(), "one row an injector")
+	c.RunE = func(_ *cobra.Command, args []string) error {
+		s, m, err := a.fitSession(args[0], o)
+		if err != nil {
+			return err
+		}
+		r := tables.NewFit(m, s.notes)
+		table := r.Table()
+		return a.show(result{json: r, report: r.Report(), table: &table})
+	}
+	return c
+}
+
+// fitFlags adds what every verb that fits takes.
+func fitFlags(f *pflag.FlagSet, o *fit.Options) {
+	f.BoolVar(&o.Assume, "assume", false, "let a pressure or voltage dependence that was not measured follow a generic curve, marked assumed")
+}

@@ -1,0 +1,138 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"injtab/fit"
+	"injtab/fit/fluid"
+	"injtab/fit/unit"
+	"injtab/tables/engine"
+)
+
+const headroomAbout = `Finds how much of the time between two pulses the injectors use now and at a target, and
+where they reach the duty limit. The injectors are those of a bench file (--bench, with
+--ids for some of them) or one known by --flow and --dead-time. With a target, exit 1
+says that the target goes beyond the limit.`
+
+const headroomExample = `  injtab demo
+  injtab headroom --bench injtab-demo/bench.csv --engine injtab-demo/engine.yaml
+  injtab headroom --flow 310ml/min --dead-time 0.6ms --power 185kW --cylinders 6 --rpm 5200 --target-power 200kW
+`
+
+// A headroomChoice is what the flags of headroom say.
+type headroomChoice struct {
+	engine    engineChoice
+	bench     string
+	injectors []string
+	fit       fit.Options
+	target    targetChoice
+}
+
+func (a *app) headroomVerb() *cobra.Command {
+	var h headroomChoice
+	c := a.verb("headroom", "Find the duty headroom now and at a target", headroomAbout, headroomExample, files())
+	f := c.Flags()
+	f.StringVar(&h.bench, "bench", "", "bench `FILE` of the injectors")
+	f.Var(&names{to: &h.injectors}, "ids", "injectors of the bench file that are in the engine (default: all sound ones)")
+	fitFlags(f, &h.fit)
+	h.target.register(f)
+	a.forms(f, "")
+	h.engine.register(f)
+	c.RunE = func(*cobra.Command, []string) error { return a.headroom(h) }
+	return c
+}
+
+func (a *app) headroom(h headroomChoice) error {
+	in, err := a.engineInputs(h.engine)
+	if err != nil {
+		return err
+	}
+	target, err := h.target.complete()
+	if err != nil {
+		return err
+	}
+	set, err := a.injectorsOf(h, in)
+	if err != nil {
+		return err
+	}
+	r, err := engine.Headroom(in, set, target)
+	if err != nil {
+		return h.engine.wrong(err)
+	}
+	a.warn(r.Notes()...)
+	if err := a.show(result{json: r, report: r.Report()}); err != nil {
+		return err
+	}
+	if target.Any() && !r.Within() {
+		return brokenLimit{fmt.Errorf("the target goes beyond the duty limit of %.4g %%", r.Limit)}
+	}
+	return nil
+}
+
+// injectorsOf are the injectors of the bench file, or the one of the flags.
+func (a *app) injectorsOf(h headroomChoice, in engine.Inputs) ([]engine.Injector, error) {
+	if h.bench == "" {
+		sheet, err := in.DataSheet()
+		if err != nil {
+			return nil, h.engine.wrong(err)
+		}
+		return []engine.Injector{sheet}, nil
+	}
+	_, m, err := a.fitSession(h.bench, h.fit)
+	if err != nil {
+		return nil, err
+	}
+	return benchInjectors(m, h.injectors)
+}
+
+// benchInjectors are members of a model as the engine needs them; ids nil: all
+// sound ones.
+func benchInjectors(m *fit.Model, ids []string) (out []engine.Injector, err error) {
+	if !m.Checked.Setup().HasFluid {
+		return nil, fmt.Errorf("%s: the bench fluid is not known, so its flow can't be turned into the engine's fuel: add a line `# fluid = …` or `# density_kg_m3 = …`", m.Checked.Sheet().File)
+	}
+	if ids == nil {
+		ids = soundNames(m)
+	}
+	for _, id := range ids {
+		g, ok := m.Find(id)
+		if !ok {
+			return nil, usage("--ids: %q is not among the fitted injectors%s", id, meant(id, memberNames(m), ""))
+		}
+		out = append(out, benchInjector{m, g})
+	}
+	return out, nil
+}
+
+// A benchInjector is a member of a fitted model as the engine's side sees it.
+type benchInjector struct {
+	m *fit.Model
+	g int
+}
+
+func (b benchInjector) Name() string { return b.m.Members[b.g].ID }
+
+func (b benchInjector) Fluid() (fluid.Fluid, unit.Temperature) {
+	setup := b.m.Checked.Setup()
+	if setup.Temp > 0 {
+		return setup.Fluid, setup.Temp
+	}
+	return setup.Fluid, setup.Fluid.RefTemp
+}
+
+func (b benchInjector) Static(dp unit.Pressure) (flow, ci95 unit.VolumeFlow) {
+	e := b.m.Flow(fit.Who{b.g}, dp)
+	return unit.MlMin(e.Value), unit.MlMin(e.CI95())
+}
+
+func (b benchInjector) DeadTime(dp unit.Pressure, v unit.Voltage) (unit.Time, error) {
+	e := b.m.DeadTime(fit.Who{b.g}, dp, v)
+	if !e.Status.HasValue() {
+		return 0, fmt.Errorf("the dead time of injector %s at %.4g kPa and %.4g V is not known (%s): measure there, or give --assume", b.Name(), dp.KPa(), v.V(), e.Status)
+	}
+	return unit.Ms(e.Value), nil
+}
+
+func (b benchInjector) LinearFrom() unit.Time { return unit.Ms(b.m.Members[b.g].LinearFrom) }

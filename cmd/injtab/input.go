@@ -1,0 +1,93 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+
+	"injtab/export"
+	"injtab/fit"
+	"injtab/fit/bench"
+	"injtab/fit/diag"
+)
+
+// A session is a bench file that was read and checked.
+type session struct {
+	path    string
+	data    []byte
+	checked bench.Checked
+	notes   []diag.Note // what the check found
+}
+
+// slurp reads a file, or standard input for "-".
+func (a *app) slurp(path string) ([]byte, error) {
+	if path == "-" {
+		data, err := io.ReadAll(a.in)
+		if err != nil {
+			return nil, fmt.Errorf("standard input can't be read: %w", err)
+		}
+		return data, nil
+	}
+	data, err := os.ReadFile(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, fmt.Errorf("%s does not exist: check the name and the folder", path)
+	case err != nil:
+		var at *fs.PathError
+		if errors.As(err, &at) {
+			err = at.Err
+		}
+		return nil, fmt.Errorf("%s can't be read: %w", path, err)
+	}
+	return data, nil
+}
+
+// readSession reads and checks a bench file.
+func (a *app) readSession(path string) (session, error) {
+	data, err := a.slurp(path)
+	if err != nil {
+		return session{}, err
+	}
+	return checkSession(path, data)
+}
+
+func checkSession(path string, data []byte) (session, error) {
+	sheet, err := bench.Read(bytes.NewReader(data), fileName(path))
+	if err != nil {
+		return session{}, err
+	}
+	checked, notes, err := bench.Check(sheet)
+	return session{path: path, data: data, checked: checked, notes: notes}, err
+}
+
+// fileName is what a bench file is called in messages.
+func fileName(path string) string {
+	if path == "-" {
+		return "standard input"
+	}
+	return path
+}
+
+// input names the session's file for the manifest of what is made from it.
+func (s session) input() export.Input { return export.NewInput(fileName(s.path), s.data) }
+
+// inputs are the paths that must not be written.
+func (s session) inputs() []string { return []string{s.path} }
+
+// fitSession reads, checks and fits a bench file, and tells the findings.
+func (a *app) fitSession(path string, o fit.Options) (session, *fit.Model, error) {
+	s, err := a.readSession(path)
+	if err != nil {
+		return s, nil, err
+	}
+	a.warn(s.notes...)
+	m, err := fit.Injectors(s.checked, o)
+	if err != nil {
+		return s, nil, err
+	}
+	a.warn(m.Notes...)
+	return s, m, nil
+}

@@ -1,0 +1,78 @@
+package main
+
+import (
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+	"golang.org/x/term"
+
+	"injtab/export"
+	"injtab/tables"
+)
+
+// An app is one run of the program: where it reads and writes, and in what form.
+type app struct {
+	in       io.Reader
+	out, err io.Writer
+
+	json, markdown, csv, ascii bool
+}
+
+// A result is what a verb found, in every form that it can be shown in.
+type result struct {
+	json   any
+	report tables.Report
+	table  *tables.Table // for --csv; nil: the verb has none
+}
+
+// verb makes a command; use is its usage line, about its help.
+func (a *app) verb(use, short, about, example string, args cobra.PositionalArgs) *cobra.Command {
+	c := &cobra.Command{Use: use + " [flags]", Short: short, Long: about, Example: example, Args: args, DisableFlagsInUseLine: true}
+	c.Flags().SortFlags = false
+	return c
+}
+
+// forms adds the flags that choose how a result is shown.
+func (a *app) forms(f *pflag.FlagSet, csv string) {
+	f.BoolVar(&a.json, "json", false, "one JSON document on standard output, for programs")
+	f.BoolVar(&a.markdown, "markdown", false, "Markdown instead of plain text")
+	if csv != "" {
+		f.BoolVar(&a.csv, "csv", false, "CSV: "+csv)
+	}
+	f.BoolVar(&a.ascii, "ascii", false, "plain text without characters beyond ASCII")
+}
+
+// show writes a result to standard output.
+func (a *app) show(r result) error {
+	switch {
+	case a.json && (a.markdown || a.csv) || a.markdown && a.csv:
+		return usage("--json, --markdown and --csv exclude each other")
+	case a.json:
+		return export.JSON(a.out, r.json)
+	case a.csv:
+		return export.CSV(a.out, *r.table)
+	case a.markdown:
+		return export.Markdown(a.out, r.report)
+	}
+	return export.Text(a.out, r.report, a.terminal())
+}
+
+// forMachines tells whether standard output is for programs, so that warnings must
+// be told beside it.
+func (a *app) forMachines() bool { return a.json || a.csv }
+
+// terminal says what the text is written for.
+func (a *app) terminal() export.TextOptions {
+	o := export.TextOptions{Width: 100, ASCII: a.ascii}
+	f, ok := a.out.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return o
+	}
+	if width, _, err := term.GetSize(int(f.Fd())); err == nil {
+		o.Width = min(width, 120)
+	}
+	o.Color = os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
+	return o
+}

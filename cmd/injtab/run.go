@@ -1,0 +1,137 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"injtab/fit/diag"
+)
+
+// Exit codes.
+const (
+	done       = 0
+	broken     = 1 // a limit that the user asked to watch
+	wrongUsage = 2
+	badInput   = 3
+)
+
+// run is the whole program: it does what args say and gives the exit code.
+func run(args []string, in io.Reader, out, err io.Writer) int {
+	a := &app{in: in, out: out, err: err}
+	root := a.root()
+	root.SetArgs(args)
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(err)
+	return a.finish(root.Execute())
+}
+
+// A usageError is a command that can't be meant.
+type usageError struct{ error }
+
+func usage(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
+
+// A brokenLimit says which limit was watched and is broken; the result has been
+// shown.
+type brokenLimit struct{ error }
+
+// finish tells what went wrong and turns it into the exit code.
+func (a *app) finish(err error) int {
+	if err == nil {
+		return done
+	}
+	var limit brokenLimit
+	var wrong usageError
+	code := badInput
+	switch {
+	case errors.As(err, &limit):
+		code = broken
+	case errors.As(err, &wrong):
+		code = wrongUsage
+	}
+	for _, e := range parts(err) {
+		fmt.Fprintf(a.err, "injtab: error: %v\n", e)
+	}
+	return code
+}
+
+// parts takes joined errors apart.
+func parts(err error) []error {
+	if joined, ok := err.(interface{ Unwrap() []error }); ok {
+		var out []error
+		for _, e := range joined.Unwrap() {
+			out = append(out, parts(e)...)
+		}
+		return out
+	}
+	return []error{err}
+}
+
+// notesOf are the notes among joined errors; others become notes without a place.
+func notesOf(err error) (notes []diag.Note) {
+	for _, e := range parts(err) {
+		var n diag.Note
+		if !errors.As(e, &n) {
+			n = diag.Fail(diag.Place{}, "unreadable", "%v", e)
+		}
+		notes = append(notes, n)
+	}
+	return notes
+}
+
+// warn tells warnings while the work goes on.
+func (a *app) warn(notes ...diag.Note) {
+	for _, n := range notes {
+		fmt.Fprintf(a.err, "injtab: warning: %s\n", n.Error())
+	}
+}
+
+// root is the command above the verbs.
+func (a *app) root() *cobra.Command {
+	root := &cobra.Command{
+		Use:           "injtab",
+		Short:         "From flow-bench readings of fuel injectors to matched sets and ECU tables",
+		SilenceErrors: true, SilenceUsage: true,
+		Args: unknownVerb,
+		RunE: func(c *cobra.Command, _ []string) error {
+			var help bytes.Buffer
+			c.SetOut(&help)
+			c.Help()
+			a.err.Write(help.Bytes())
+			return usage("name a verb; `injtab demo` shows the whole job")
+		},
+	}
+	root.CompletionOptions.DisableDefaultCmd = true
+	root.SetFlagErrorFunc(flagError)
+	root.SetUsageTemplate(usageTemplate)
+	root.SetHelpTemplate(helpTemplate)
+	root.AddCommand(a.checkVerb(), a.fitVerb(), a.tablesVerb(), a.verifyVerb(),
+		a.sizeVerb(), a.headroomVerb(), a.fluidsVerb())
+	return root
+}
+
+const helpTemplate = `{{.Short}}.{{with .Long}}
+
+{{. | trimTrailingWhitespaces}}{{end}}
+
+{{.UsageString}}`
+
+const usageTemplate = `Usage: {{if .Runnable}}{{if .HasSubCommands}}injtab VERB [FILE] [flags]{{else}}{{.UseLine}}{{end}}{{end}}{{if .HasAvailableSubCommands}}
+
+Verbs:{{range .Commands}}{{if .IsAvailableCommand}}
+  {{rpad .Name .NamePadding}}  {{.Short}}{{end}}{{end}}{{end}}{{if .HasAvailableLocalFlags}}
+
+Flags:
+{{.LocalFlags.FlagUsagesWrapped 100 | trimTrailingWhitespaces}}{{end}}{{if .HasExample}}
+
+Example:
+{{.Example}}{{end}}{{if .HasAvailableSubCommands}}
+
+injtab VERB --help tells more, with an example to run. It exits 0 when done, 1 when a
+limit that it was asked to watch is broken, 2 on wrong usage, 3 when the input can't be
+read or is invalid.{{end}}
+`

@@ -1,0 +1,219 @@
+package main
+
+import (
+	"bytes"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"injtab/export"
+	"injtab/fit"
+	"injtab/fit/fluid"
+	"injtab/fit/unit"
+	"injtab/tables"
+)
+
+const tablesAbout = `Lays the fitted injectors out as an ECU holds them: static flow over pressure, dead time
+over voltage and pressure, short-pulse correction, and trims for each injector. Writes one
+CSV a table, cells.csv with the interval and basis of every cell, a workbook, and
+datapackage.json, as one folder.
+
+The pulse for a wanted volume of m ml per shot is
+  u  = 60000 · m / flow(pressure)
+  uc = u · (1 + trim / 100)
+  pulse = uc + short_pulse(uc) + dead_time(voltage, pressure) + dead_time_trim
+or with one of the other forms of trim that the folder holds; one is used at a time.`
+
+const tablesExample = `  injtab demo
+  injtab tables injtab-demo/bench.csv -o my-tables --injectors L1,L3,L4,L8,L9,L11
+  injtab tables injtab-demo/bench.csv --print dead_time --voltage-axis 10,12,14V --pressure-axis 250,300,350kPa
+`
+
+// A tableChoice is what the flags of the tables say.
+type tableChoice struct {
+	fit      fit.Options
+	options  tables.Options
+	fuel     string
+	fuelTemp unit.Temperature
+	step     unit.Time
+	out      string
+	force    bool
+	print    string
+}
+
+func (a *app) tablesVerb() *cobra.Command {
+	var t tableChoice
+	c := a.verb("tables BENCH -o DIR", "Build the tables that an ECU holds", tablesAbout, tablesExample, files("BENCH"))
+	f := c.Flags()
+	f.StringVarP(&t.out, "output", "o", "", "folder `DIR` to write")
+	f.BoolVar(&t.force, "force", false, "replace a folder of tables that exists")
+	f.StringVar(&t.print, "print", "", "show this `TABLE` instead of writing a folder")
+	t.register(f)
+	fitFlags(f, &t.fit)
+	a.forms(f, "the table that --print names")
+	c.RunE = func(_ *cobra.Command, args []string) error {
+		if t.print != "" {
+			return a.printTable(args[0], t)
+		}
+		return a.writeTables(args[0], t)
+	}
+	return c
+}
+
+// register adds the flags that shape the tables.
+func (t *tableChoice) register(f *pflag.FlagSet) {
+	axisFlag(f, &t.options.Pressure, unit.Pressures, "kPa", "pressure-axis", "pressures of the tables, such as 250,300,350kPa, or how many")
+	axisFlag(f, &t.options.Voltage, unit.Voltages, "V", "voltage-axis", "voltages of the tables, such as 10,12,14V, or how many")
+	axisFlag(f, &t.options.Pulse, unit.Times, "ms", "pulse-axis", "effective pulses of the tables, such as 1,1.5,2,4ms, or how many")
+	f.Var(&names{to: &t.options.Injectors}, "injectors", "injectors that the tables are for (default: all sound ones)")
+	f.Var(&seats{to: &t.options.Cylinders}, "seats", "cylinder of each injector, such as 1=7,2=3; then the tables are for these")
+	f.StringVar(&t.fuel, "fuel", "", "`FUEL` that flows and volumes are for (default: the bench fluid); `injtab fluids` lists them")
+	quantityFlag(f, &t.fuelTemp, unit.Temperatures, "fuel-temp", "temperature of that fuel at the injector (default 20C)")
+	quantityFlag(f, &t.step, unit.Times, "step", "smallest step of the ECU's times (default 0.001ms)")
+	f.BoolVar(&t.options.Extrapolate, "extrapolate", false, "fill cells however far they lie from the readings")
+	f.BoolVar(&t.options.RawTrims, "raw-trims", false, "keep trims that are smaller than their own uncertainty")
+}
+
+// complete turns the flags' texts into the options of the tables.
+func (t *tableChoice) complete() error {
+	t.options.Step, t.options.FuelTemp = t.step.Ms(), t.fuelTemp
+	if t.fuel == "" {
+		if t.fuelTemp > 0 {
+			return usage("--fuel-temp says nothing without --fuel")
+		}
+		return nil
+	}
+	f, err := fluid.Lookup(t.fuel)
+	if err != nil {
+		return usage("--fuel: %w", err)
+	}
+	t.options.Fuel = &f
+	return nil
+}
+
+// build fits the session and makes the tables.
+func (a *app) build(path string, t *tableChoice) (session, *fit.Model, tables.Set, error) {
+	if err := t.complete(); err != nil {
+		return session{}, nil, tables.Set{}, err
+	}
+	s, m, err := a.fitSession(path, t.fit)
+	if err != nil {
+		return s, nil, tables.Set{}, err
+	}
+	if err := t.seat(); err != nil {
+		return s, nil, tables.Set{}, err
+	}
+	set, err := tables.Build(m, t.options)
+	if err != nil {
+		return s, m, set, usageError{err}
+	}
+	return s, m, set, nil
+}
+
+// seat makes the tables for the injectors that were given cylinders by hand.
+func (t *tableChoice) seat() error {
+	if t.options.Cylinders == nil || t.options.Injectors != nil {
+		return nil
+	}
+	for id := range t.options.Cylinders {
+		t.options.Injectors = append(t.options.Injectors, id)
+	}
+	sortNames(t.options.Injectors)
+	return nil
+}
+
+func (a *app) printTable(path string, t tableChoice) error {
+	if t.out != "" {
+		return usage("--print shows a table and writes nothing: leave out --output, or --print")
+	}
+	_, _, set, err := a.build(path, &t)
+	if err != nil {
+		return err
+	}
+	table, ok := set.Find(t.print)
+	if !ok {
+		return usage("--print: there is no table %q%s: this session gives %s", t.print, meant(t.print, tableNames(set), ""), strings.Join(tableNames(set), ", "))
+	}
+	return a.show(result{json: tables.NewTableResult(table), report: tables.TableReport(table), table: &table})
+}
+
+func tableNames(set tables.Set) (names []string) {
+	for _, t := range set.Tables {
+		names = append(names, t.Name)
+	}
+	return names
+}
+
+func (a *app) writeTables(path string, t tableChoice) error {
+	switch {
+	case t.out == "":
+		return usage("name the folder to write: -o DIR; or a table to show: --print TABLE")
+	case a.csv:
+		return usage("--csv needs --print TABLE: the folder holds every table as CSV anyway")
+	}
+	s, m, set, err := a.build(path, &t)
+	if err != nil {
+		return err
+	}
+	files, err := tableFiles(s, set, t.options)
+	if err != nil {
+		return err
+	}
+	o := export.Output{Path: t.out, Inputs: s.inputs()}
+	if t.force {
+		o.Replace = export.Force
+	}
+	if err := o.Folder(files); err != nil {
+		return err
+	}
+	r := tables.NewSetResult(set, s.checked.Sheet().SHA256, s.notes)
+	r.Folder, r.Files = t.out, fileNames(files)
+	if v, err := verifySet(set, m, tables.VerifyOptions{}); err == nil {
+		r.Verification = &v
+	}
+	return a.show(result{json: r, report: r.Summary()})
+}
+
+// verifySet compares tables that were just made with the readings.
+func verifySet(set tables.Set, m *fit.Model, o tables.VerifyOptions) (tables.Verification, error) {
+	ecu, err := tables.NewECU(set.Tables)
+	if err != nil {
+		return tables.Verification{}, err
+	}
+	ecu.VolumeFactor = set.VolumeFactor
+	return tables.Verify(ecu, m.Checked, o)
+}
+
+// tableFiles are the files of a folder of tables, the manifest last.
+func tableFiles(s session, set tables.Set, o tables.Options) ([]export.NamedFile, error) {
+	list := append(append([]tables.Table{}, set.Tables...), set.Session(o))
+	files, err := csvFiles(list)
+	if err != nil {
+		return nil, err
+	}
+	manifest := export.NewManifest("Injector tables", "Made from "+fileName(s.path)+".", []export.Input{s.input()}, list, files)
+	last, err := manifest.JSON()
+	return append(files, last), err
+}
+
+func csvFiles(list []tables.Table) (files []export.NamedFile, err error) {
+	var buf bytes.Buffer
+	for _, t := range list {
+		buf.Reset()
+		if err := export.CSV(&buf, t); err != nil {
+			return nil, err
+		}
+		files = append(files, export.NamedFile{Name: t.Name + ".csv", Data: bytes.Clone(buf.Bytes())})
+	}
+	buf.Reset()
+	err = export.Cells(&buf, list)
+	return append(files, export.NamedFile{Name: "cells.csv", Data: bytes.Clone(buf.Bytes())}), err
+}
+
+func fileNames(files []export.NamedFile) (names []string) {
+	for _, f := range files {
+		names = append(names, f.Name)
+	}
+	return names
+}

@@ -1,0 +1,419 @@
+package tables
+
+import (
+	"fmt"
+	"math"
+
+	"injtab/fit"
+	"injtab/fit/bench"
+	"injtab/fit/diag"
+	"injtab/fit/unit"
+)
+
+// A FitResult is the fitted model as programs read it.
+type FitResult struct {
+	File       string       `json:"file"`
+	SHA256     string       `json:"sha256"`
+	Model      FitModel     `json:"model"`
+	AtPressure float64      `json:"at_pressure_kpa"`
+	AtVoltage  float64      `json:"at_voltage_v"`
+	Injectors  []FitMember  `json:"injectors"`
+	RSquared   float64      `json:"r_squared"`
+	RMS        float64      `json:"rms_residual_pct"`
+	Forms      []FitForm    `json:"forms_tried"`
+	Misfits    []FitReading `json:"readings_that_do_not_fit"`
+	Warnings   []string     `json:"warnings"`
+
+	m         *fit.Model
+	residuals []FitReading
+}
+
+// A FitModel is the family: the mean injector.
+type FitModel struct {
+	RatedPressure    float64  `json:"rated_pressure_kpa"`
+	Flow             float64  `json:"flow_ml_min"`
+	FlowCI95         float64  `json:"flow_ci95_ml_min"`
+	FlowExponent     *float64 `json:"flow_exponent"` // null when one pressure was measured
+	FlowExponentCI95 *float64 `json:"flow_exponent_ci95"`
+	DeadTime         float64  `json:"dead_time_ms"`
+	DeadTimeCI95     float64  `json:"dead_time_ci95_ms"`
+	Form             string   `json:"form"`
+	NoisePct         float64  `json:"reading_noise_pct"`
+}
+
+// A FitMember is one injector.
+type FitMember struct {
+	Injector     string   `json:"injector"`
+	Verdict      string   `json:"verdict"`
+	Flow         float64  `json:"flow_ml_min"`
+	FlowCI95     float64  `json:"flow_ci95_ml_min"`
+	DeadTime     float64  `json:"dead_time_ms"`
+	DeadTimeCI95 float64  `json:"dead_time_ci95_ms"`
+	LinearFrom   *float64 `json:"linear_from_ms"` // null where the session could not tell
+	LinearTo     *float64 `json:"linear_to_ms"`
+	RMS          float64  `json:"rms_residual_pct"`
+	RSquared     float64  `json:"r_squared"`
+	Readings     int      `json:"readings"`
+}
+
+// A FitForm is a form of the model that was tried.
+type FitForm struct {
+	DeadTime   string  `json:"dead_time"`
+	ShortPulse string  `json:"short_pulse"`
+	Parameters int     `json:"parameters"`
+	AICc       float64 `json:"aicc"`
+	Chosen     bool    `json:"chosen"`
+}
+
+// A FitReading is one reading beside what the model delivers there.
+type FitReading struct {
+	Injector    string  `json:"injector"`
+	PulseMs     float64 `json:"pulse_ms"`
+	PressureKPa float64 `json:"pressure_kpa"`
+	VoltageV    float64 `json:"voltage_v"`
+	Read        float64 `json:"read_ml"`   // total of the reading
+	Fitted      float64 `json:"fitted_ml"` // that would have fitted
+	ErrorPct    float64 `json:"error_pct"`
+	Line        int     `json:"line,omitempty"`
+
+	perShot, noisePct float64
+}
+
+// NewFit sums up a fitted model; notes are the findings of the bench file.
+func NewFit(m *fit.Model, notes []diag.Note) FitResult {
+	sheet := m.Checked.Sheet()
+	r := FitResult{
+		File: sheet.File, SHA256: sheet.SHA256, m: m, Model: modelFigures(m),
+		AtPressure: round(m.RefP.KPa(), 6), AtVoltage: round(m.RefV.V(), 6),
+		Injectors: []FitMember{}, Forms: []FitForm{}, Misfits: []FitReading{},
+		Warnings: append(append([]string{}, sentences(notes)...), sentences(m.Notes)...),
+	}
+	for _, x := range m.Members {
+		r.Injectors = append(r.Injectors, memberFigures(x))
+	}
+	for _, c := range m.Choices {
+		r.Forms = append(r.Forms, FitForm{c.DeadTime, c.Bend, c.Params, round(c.AICc, 2), c.Chosen})
+	}
+	r.weigh(residuals(m))
+	return r
+}
+
+func modelFigures(m *fit.Model) FitModel {
+	all := soundOf(m)
+	flow, dead := m.Flow(all, m.RefP), m.DeadTime(all, m.RefP, m.RefV)
+	out := FitModel{
+		RatedPressure: round(m.Checked.Setup().RatedPressure.KPa(), 6),
+		Flow:          flow.Value, FlowCI95: flow.CI95(), DeadTime: dead.Value, DeadTimeCI95: dead.CI95(),
+		Form: m.Form(), NoisePct: m.Noise.RelativePct,
+	}
+	if n, measured := m.Exponent(); measured {
+		value, half := n.Value, n.CI95()
+		out.FlowExponent, out.FlowExponentCI95 = &value, &half
+	}
+	return out
+}
+
+// soundOf are the members that were judged sound; all, where none was.
+func soundOf(m *fit.Model) (who fit.Who) {
+	for i, x := range m.Members {
+		if x.Verdict == bench.Sound {
+			who = append(who, i)
+		}
+	}
+	if len(who) == 0 {
+		return m.Everyone()
+	}
+	return who
+}
+
+func memberFigures(x fit.Member) FitMember {
+	return FitMember{
+		Injector: x.ID, Verdict: x.Verdict.String(),
+		Flow: x.Flow.Value, FlowCI95: x.Flow.CI95(), DeadTime: x.DeadTime.Value, DeadTimeCI95: x.DeadTime.CI95(),
+		LinearFrom: ifAbove(x.LinearFrom), LinearTo: ifAbove(x.LinearTo),
+		RMS: x.RMSPct, RSquared: x.RSquared, Readings: x.N,
+	}
+}
+
+func ifAbove(x float64) *float64 {
+	if x <= 0 {
+		return nil
+	}
+	return &x
+}
+
+// residuals compares every pulsed or held-open reading that was not judged wrong
+// with the model.
+func residuals(m *fit.Model) (out []FitReading) {
+	for i, r := range m.Checked.Readings() {
+		g, ok := m.Find(r.Injector)
+		if !ok || r.Leak() || r.Static() || r.Volume <= 0 || m.Checked.Wrong(i) != "" {
+			continue
+		}
+		e := m.Delivered(fit.Who{g}, r.Pulse, r.Pressure, r.Voltage)
+		if !e.Status.HasValue() || e.Value <= 0 {
+			continue
+		}
+		out = append(out, FitReading{
+			Injector: r.Injector, PulseMs: r.Pulse.Ms(), PressureKPa: r.Pressure.KPa(), VoltageV: r.Voltage.V(),
+			Read: r.Volume.Ml(), Fitted: e.Value * r.Shots, ErrorPct: 100 * (r.PerShot().Ml()/e.Value - 1), Line: r.Place.Line,
+			perShot: r.PerShot().Ml(), noisePct: 100 * float64(m.Checked.Weight(i).U()) / float64(r.Volume),
+		})
+	}
+	return out
+}
+
+// misfitAt is how many times its own uncertainty a reading may be off before it is
+// listed as one that does not fit.
+const misfitAt = 6
+
+// weigh parts the readings that do not fit from the others and sums these up.
+func (r *FitResult) weigh(all []FitReading) {
+	var sum, mean, ss, sr float64
+	for _, x := range all {
+		floor := math.Hypot(x.noisePct, math.Max(r.m.Noise.RelativePct, r.m.Noise.ShortPct))
+		if math.Abs(x.ErrorPct) > misfitAt*floor {
+			r.Misfits = append(r.Misfits, x)
+			continue
+		}
+		r.residuals = append(r.residuals, x)
+	}
+	n := float64(len(r.residuals))
+	for _, x := range r.residuals {
+		sum += x.ErrorPct * x.ErrorPct / n
+		mean += x.Read / n
+	}
+	for _, x := range r.residuals {
+		ss += (x.Read - mean) * (x.Read - mean)
+		sr += (x.Read - x.Fitted) * (x.Read - x.Fitted)
+	}
+	r.RMS = math.Sqrt(sum)
+	if ss > 0 {
+		r.RSquared = 1 - sr/ss
+	}
+}
+
+// Report lays the result out, the answer first.
+func (r FitResult) Report() Report {
+	return Report{
+		Title:    "Fit of " + r.File,
+		Answer:   r.answer(),
+		Facts:    r.facts(),
+		Sections: []Section{r.section()},
+		Next:     []string{fmt.Sprintf("Build the tables: injtab tables %s -o DIR", r.File)},
+	}
+}
+
+// Section is the fit as a part of a larger report.
+func (r FitResult) Section() Section {
+	s := r.section()
+	s.Text, s.Notes = r.answer(), r.m.Notes
+	return s
+}
+
+func (r FitResult) section() Section {
+	s := Section{Name: "fit", Heading: "The injectors' flow and dead time", Tables: []Table{r.Table()}, Charts: r.Charts()}
+	if len(r.Misfits) > 0 {
+		s.Tables = append(s.Tables, r.misfitTable())
+	}
+	s.Tables = append(s.Tables, r.formTable())
+	return s
+}
+
+func (r FitResult) answer() []string {
+	x := r.Model
+	out := []string{
+		fmt.Sprintf("The mean injector flows %.1f ± %.1f ml/min held open at %s kPa, and its dead time is %.3f ± %.3f ms at %s V.",
+			x.Flow, x.FlowCI95, number(r.AtPressure), x.DeadTime, x.DeadTimeCI95, number(r.AtVoltage)),
+	}
+	if x.FlowExponent == nil {
+		out = append(out, "One pressure was measured: how flow changes with pressure is not known.")
+	} else {
+		out = append(out, fmt.Sprintf("Flow follows pressure to the power %.3f ± %.3f (an ideal orifice: 0.5).", *x.FlowExponent, *x.FlowExponentCI95))
+	}
+	out = append(out, fmt.Sprintf("The readings scatter about the curves by %.2f %% (root mean square); R² is %.5f.", r.RMS, r.RSquared))
+	if n := len(r.Misfits); n > 0 {
+		out = append(out, counted(n, "reading")+" did not fit and "+hasHave(n)+" no say in the result.")
+	}
+	return out
+}
+
+func hasHave(n int) string {
+	if n == 1 {
+		return "has"
+	}
+	return "have"
+}
+
+func (r FitResult) facts() []Fact {
+	return []Fact{
+		{"Quoted at", fmt.Sprintf("%s kPa, %s V", number(r.AtPressure), number(r.AtVoltage))},
+		{"Form of the model", r.Model.Form},
+		{"Intervals", "± is the half-width of a 95 % interval; gauges, timer and vessel are in it"},
+		{"SHA-256 of the bench file", r.SHA256},
+	}
+}
+
+// Table is the injectors' figures.
+func (r FitResult) Table() Table {
+	t := Table{
+		Name: "fit", Title: "Each injector", Corner: "injector", Row: injectorColumn(),
+		About: fmt.Sprintf("At %s kPa and %s V.", number(r.AtPressure), number(r.AtVoltage)),
+		Cols: []Column{
+			{Name: "flow_ml_min", Title: "Static flow", Unit: "ml/min", UCUM: "mL/min", Decimals: 1, About: "Static flow."},
+			{Name: "flow_ci95_ml_min", Title: "± 95 %", Unit: "ml/min", UCUM: "mL/min", Decimals: 1, About: "Half-width of its 95 % interval."},
+			{Name: "dead_time_ms", Title: "Dead time", Unit: "ms", UCUM: "ms", Decimals: 3, About: "Dead time."},
+			{Name: "dead_time_ci95_ms", Title: "± 95 %", Unit: "ms", UCUM: "ms", Decimals: 3, About: "Half-width of its 95 % interval."},
+			{Name: "linear_from_ms", Title: "Linear from", Unit: "ms", UCUM: "ms", Decimals: 2, About: "Shortest pulse within 5 % of the straight line."},
+			{Name: "linear_to_ms", Title: "to", Unit: "ms", UCUM: "ms", Decimals: 2, About: "Longest pulse known to be."},
+			{Name: "rms_residual_pct", Title: "Scatter", Unit: "%", UCUM: "%", Decimals: 2, About: "Root mean square of the residuals."},
+			{Name: "readings", Title: "Readings", UCUM: "1", About: "Readings fitted."},
+		},
+	}
+	at := func(x *float64) Cell {
+		if x == nil {
+			return Cell{Status: diag.NotMeasured}
+		}
+		return Cell{Value: *x}
+	}
+	for i, x := range r.Injectors {
+		m := r.m.Members[i]
+		t.RowText = append(t.RowText, x.Injector)
+		t.Cells = append(t.Cells, []Cell{
+			{Value: x.Flow, Basis: m.Flow.Basis}, {Value: x.FlowCI95}, {Value: x.DeadTime, Basis: m.DeadTime.Basis}, {Value: x.DeadTimeCI95},
+			at(x.LinearFrom), at(x.LinearTo), {Value: x.RMS}, {Value: float64(x.Readings)},
+		})
+	}
+	return t
+}
+
+func (r FitResult) misfitTable() Table {
+	var rows [][]string
+	for _, x := range r.Misfits {
+		rows = append(rows, []string{
+			x.Injector, fmt.Sprintf("%s ms %s kPa %s V", number(x.PulseMs), number(round(x.PressureKPa, 1)), number(round(x.VoltageV, 2))),
+			fmt.Sprint(x.Line), fmt.Sprintf("%.4g ml", x.Read), fmt.Sprintf("%.1f ml", x.Fitted), fmt.Sprintf("%+.1f %%", x.ErrorPct),
+		})
+	}
+	return textTable("misfits", "Readings that do not fit", "They were given no weight. Look them up in the notebook.",
+		[]string{"injector", "at", "line", "read", "would fit", "off by"}, rows)
+}
+
+func (r FitResult) formTable() Table {
+	var rows [][]string
+	for _, f := range r.Forms {
+		chosen := ""
+		if f.Chosen {
+			chosen = "chosen"
+		}
+		rows = append(rows, []string{f.DeadTime, f.ShortPulse, fmt.Sprint(f.Parameters), fmt.Sprintf("%.1f", f.AICc), chosen})
+	}
+	return textTable("forms", "Forms tried", "The smallest criterion is proposed: a better fit, less a price for each parameter.",
+		[]string{"dead time", "short pulses", "parameters", "criterion AICc", ""}, rows)
+}
+
+// Charts are the pictures of a fit: delivered fuel, dead time, residuals.
+func (r FitResult) Charts() []Chart {
+	out := []Chart{r.deliveredChart()}
+	if len(r.m.Voltages()) > 1 {
+		out = append(out, r.deadTimeChart())
+	}
+	return append(out, r.residualChart())
+}
+
+// deliveredChart is the mean injector's curve with the readings of all sound ones
+// at the condition of most readings.
+func (r FitResult) deliveredChart() Chart {
+	p, v := r.busiest()
+	c := Chart{
+		Name: "delivered", Title: fmt.Sprintf("Delivered fuel at %s kPa and %s V", number(round(p.KPa(), 1)), number(round(v.V(), 2))),
+		X: Scale{"Pulse", "ms"}, Y: Scale{"Delivered per shot", "ml"},
+		Alt: "Delivered fuel rises with the pulse, straight but for the shortest pulses; points are readings of all injectors, the line is the mean injector.",
+	}
+	points := Series{Name: "readings", Kind: Points}
+	longest := 0.0
+	for _, x := range append(append([]FitReading{}, r.residuals...), r.Misfits...) {
+		if math.Abs(x.PressureKPa-p.KPa()) > 0.01*p.KPa() || math.Abs(x.VoltageV-v.V()) > 0.1 {
+			continue
+		}
+		points.X = append(points.X, x.PulseMs)
+		points.Y = append(points.Y, x.perShot)
+		points.Labels = append(points.Labels, fmt.Sprintf("injector %s, %s ms", x.Injector, number(x.PulseMs)))
+		longest = math.Max(longest, x.PulseMs)
+	}
+	who := soundOf(r.m)
+	line := Series{Name: "mean injector", Kind: Line}
+	from := r.m.DeadTime(who, p, v).Value
+	for _, t := range spaced(from, math.Max(longest, from+1), 60) {
+		if e := r.m.Delivered(who, unit.Ms(t), p, v); e.Status.HasValue() {
+			line.X, line.Y = append(line.X, t), append(line.Y, e.Value)
+		}
+	}
+	c.Series = []Series{line, points}
+	return c
+}
+
+// busiest is the pressure and voltage of most readings.
+func (r FitResult) busiest() (unit.Pressure, unit.Voltage) {
+	count := map[[2]float64]int{}
+	best, most := [2]float64{r.AtPressure, r.AtVoltage}, 0
+	for _, x := range r.residuals {
+		k := [2]float64{round(x.PressureKPa, 0), round(x.VoltageV, 1)}
+		count[k]++
+		if count[k] > most {
+			best, most = k, count[k]
+		}
+	}
+	return unit.KPa(best[0]), unit.Volts(best[1])
+}
+
+// deadTimeChart is the mean injector's dead time over voltage, one line for each
+// end and the middle of the pressures measured, with its interval.
+func (r FitResult) deadTimeChart() Chart {
+	c := Chart{
+		Name: "dead_time", Title: "Dead time of the mean injector", X: Scale{"Voltage", "V"}, Y: Scale{"Dead time", "ms"},
+		Alt: "Dead time falls with the supply voltage and rises with pressure; the band is the 95 % interval at the reference pressure.",
+	}
+	vs, who := r.m.Voltages(), soundOf(r.m)
+	over := func(p unit.Pressure, s *Series) {
+		for _, v := range spaced(vs[0], vs[len(vs)-1], 40) {
+			if e := r.m.DeadTime(who, p, unit.Volts(v)); e.Status.HasValue() {
+				s.X, s.Y = append(s.X, v), append(s.Y, e.Value)
+				s.Lo, s.Hi = append(s.Lo, e.Lo), append(s.Hi, e.Hi)
+			}
+		}
+	}
+	band := Series{Name: "95 % interval", Kind: Band}
+	over(r.m.RefP, &band)
+	c.Series = append(c.Series, band)
+	for _, p := range ends(r.m.Pressures()) {
+		s := Series{Name: number(round(p, 1)) + " kPa", Kind: Line}
+		over(unit.KPa(p), &s)
+		s.Lo, s.Hi = nil, nil
+		c.Series = append(c.Series, s)
+	}
+	return c
+}
+
+// ends are the first, the middle and the last of rising values.
+func ends(x []float64) []float64 {
+	switch n := len(x); {
+	case n <= 3:
+		return x
+	default:
+		return []float64{x[0], x[n/2], x[n-1]}
+	}
+}
+
+func (r FitResult) residualChart() Chart {
+	s := Series{Name: "readings", Kind: Points}
+	for _, x := range r.residuals {
+		s.X, s.Y = append(s.X, x.PulseMs), append(s.Y, x.ErrorPct)
+		s.Labels = append(s.Labels, fmt.Sprintf("injector %s, %s ms %s kPa %s V", x.Injector, number(x.PulseMs), number(round(x.PressureKPa, 1)), number(round(x.VoltageV, 2))))
+	}
+	return Chart{
+		Name: "residuals", Title: "What the curves leave", X: Scale{"Pulse", "ms"}, Y: Scale{"Read, less fitted", "%"},
+		Alt: "Each reading's distance from the model in per cent over the pulse; readings that do not fit are left out.", Series: []Series{s},
+		Marks: []Mark{{Name: "fitted", At: 0}},
+	}
+}

@@ -1,0 +1,93 @@
+package tables
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"injtab/fit"
+	"injtab/fit/bench"
+)
+
+// A HoldOut says which readings a fit is made without.
+type HoldOut struct {
+	Every int // every n-th reading in the order of the file
+}
+
+var everyNth = regexp.MustCompile(`^every\s+(\d+)(st|nd|rd|th)?$`)
+
+// ParseHoldOut reads "every 5th".
+func ParseHoldOut(text string) (HoldOut, error) {
+	m := everyNth.FindStringSubmatch(strings.ToLower(strings.TrimSpace(text)))
+	if m == nil {
+		return HoldOut{}, fmt.Errorf("%q is not understood: write which readings are held out, such as 'every 5th'", text)
+	}
+	n, err := strconv.Atoi(m[1])
+	if err != nil || n < 2 || n > 1000 {
+		return HoldOut{}, fmt.Errorf("%q holds out too many readings or too few: write every 2nd to every 1000th", text)
+	}
+	return HoldOut{Every: n}, nil
+}
+
+func (h HoldOut) String() string {
+	suffix := "th"
+	if tens := h.Every / 10 % 10; tens != 1 && h.Every%10 >= 1 && h.Every%10 <= 3 {
+		suffix = [...]string{"st", "nd", "rd"}[h.Every%10-1]
+	}
+	return fmt.Sprintf("every %d%s reading", h.Every, suffix)
+}
+
+// Has tells whether the reading with this index is held out.
+func (h HoldOut) Has(reading int) bool { return (reading+1)%h.Every == 0 }
+
+// VerifyHeldOut fits the readings that are not held out, lays tables out for the
+// injectors of the ECU with its axes, and compares these tables with the readings
+// held out. The ECU's own tables are not used.
+func VerifyHeldOut(e *ECU, c bench.Checked, h HoldOut, o VerifyOptions) (Verification, error) {
+	rest, err := h.rest(c)
+	if err != nil {
+		return Verification{}, err
+	}
+	m, err := fit.Injectors(rest, fit.Options{})
+	if err != nil {
+		return Verification{}, err
+	}
+	set, err := Build(m, Options{Injectors: fitted(m, e.order)})
+	if err != nil {
+		return Verification{}, err
+	}
+	refitted, err := NewECU(set.Tables)
+	if err != nil {
+		return Verification{}, err
+	}
+	o.Only = h.Has
+	v, err := Verify(refitted, c, o)
+	v.HeldOut = h.String()
+	return v, err
+}
+
+// rest is the session without the readings held out.
+func (h HoldOut) rest(c bench.Checked) (bench.Checked, error) {
+	sheet := c.Sheet()
+	var kept []bench.Reading
+	for i, r := range sheet.Readings {
+		if !h.Has(i) {
+			kept = append(kept, r)
+		}
+	}
+	sheet.Readings, sheet.Notes = kept, nil
+	rest, _, err := bench.Check(sheet)
+	return rest, err
+}
+
+// fitted keeps the ids that the model has: all readings of an injector may have
+// been held out.
+func fitted(m *fit.Model, ids []string) (out []string) {
+	for _, id := range ids {
+		if _, ok := m.Find(id); ok {
+			out = append(out, id)
+		}
+	}
+	return out
+}

@@ -1,0 +1,223 @@
+package tables
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"injtab/fit/diag"
+)
+
+// Report lays the verification out, the answer first.
+func (v Verification) Report(facts []Fact) Report {
+	return Report{Title: "Verification of the tables", Answer: v.answer(), Facts: facts, Sections: []Section{v.section()}, Next: v.next()}
+}
+
+// Section is the verification as a part of a larger report.
+func (v Verification) Section() Section {
+	s := v.section()
+	s.Text = v.answer()
+	s.Tables = append(s.Tables, v.Table())
+	return s
+}
+
+func (v Verification) section() Section {
+	return Section{
+		Name: "verify", Heading: "How well the tables agree with the readings",
+		Tables: []Table{v.formTable(), v.voltageTable(), v.worstTable(), v.apartTable()},
+		Charts: []Chart{v.regionChart(), v.errorChart()},
+	}
+}
+
+// sentence is the verification in one sentence.
+func (v Verification) sentence() string {
+	return fmt.Sprintf("Used as an ECU uses them, the tables come within %.2f %% of 95 of 100 readings and within %.2f %% on average (%s; percentage and added time).",
+		v.P95, v.MeanAbs, counted(v.Points, "reading"))
+}
+
+func (v Verification) answer() []string {
+	var out []string
+	if v.WithinPct > 0 {
+		verdict := "hold"
+		if v.Broken() {
+			verdict = "break"
+		}
+		out = append(out, fmt.Sprintf("The tables %s the limit of %.4g %%: the 95th percentile of the errors is %.2f %%; %s beyond it.", verdict, v.WithinPct, v.P95, counted(v.OutsideTolerance, "reading")))
+	}
+	out = append(out, v.sentence())
+	if best := v.best(); best.Points > 0 && best.P95 < v.P95 {
+		out = append(out, fmt.Sprintf("Best is %s: %.2f %% at the 95th percentile.", best.words(), best.P95))
+	}
+	if w := v.Worst; w != nil {
+		out = append(out, fmt.Sprintf("Worst is %+.2f %% at injector %s, %s ms, %s kPa, %s V.", w.ErrorPct, w.Injector, number(w.PulseMs), number(round(w.PressureKPa, 1)), number(round(w.VoltageV, 2))))
+	}
+	if v.HeldOut == "" {
+		out = append(out, "These readings may be the ones that the tables were made from: --hold-out 'every 5th' asks readings that had no say.")
+	} else {
+		out = append(out, fmt.Sprintf("The readings compared (%s) had no say in the tables.", v.HeldOut))
+	}
+	return out
+}
+
+// best is the way of use with the smallest 95th percentile.
+func (v Verification) best() (best FormErrors) {
+	for _, f := range v.Forms {
+		if best.Points == 0 || f.Points > 0 && f.P95 < best.P95 {
+			best = f
+		}
+	}
+	return best
+}
+
+// words name a way of use.
+func (f FormErrors) words() string {
+	out := f.title()
+	if f.TwoWay {
+		out += " with the short-pulse table over voltage"
+	}
+	return out
+}
+
+func (f FormErrors) title() string {
+	i := slices.IndexFunc(Forms, func(x Form) bool { return x.String() == f.Form })
+	if i < 0 {
+		return f.Form
+	}
+	return Forms[i].Title()
+}
+
+func (v Verification) next() []string {
+	if v.Broken() {
+		return []string{"See where the errors are, by region below: repeat readings there, or give the axes more breakpoints."}
+	}
+	return nil
+}
+
+func (v Verification) formTable() Table {
+	var rows [][]string
+	for _, f := range v.Forms {
+		table := "over pulse"
+		if f.TwoWay {
+			table = "over voltage and pulse"
+		}
+		rows = append(rows, []string{f.title(), table, pct(f.MeanAbs), pct(f.P95), pct(f.Max), fmt.Sprintf("%+.2f %%", f.MeanSign)})
+	}
+	return textTable("forms", "What each way of using the tables is worth", "Errors without sign; the bias has one, positive where injectors deliver less than the tables assume.",
+		[]string{"trims", "short-pulse table", "mean error", "95 of 100 within", "largest", "bias"}, rows)
+}
+
+func pct(x float64) string { return fmt.Sprintf("%.2f %%", x) }
+
+// Table is the error by region of pulse, pressure and voltage.
+func (v Verification) Table() Table {
+	t := Table{
+		Name: "regions", Title: "Error by region", Corner: "pulse_region", Row: textColumn("effective pulse"),
+		Cols: []Column{
+			{Name: "pressure_kpa", Title: "Pressure", Unit: "kPa", UCUM: "kPa"},
+			{Name: "voltage_v", Title: "Voltage", Unit: "V", UCUM: "V", Decimals: 1},
+			{Name: "readings", Title: "Readings", UCUM: "1"},
+			{Name: "mean_abs_error_pct", Title: "Mean error", Unit: "%", UCUM: "%", Decimals: 2},
+			{Name: "max_error_pct", Title: "Largest", Unit: "%", UCUM: "%", Decimals: 2},
+		},
+	}
+	for _, r := range v.Regions {
+		t.RowText = append(t.RowText, r.Pulse)
+		t.Cells = append(t.Cells, []Cell{{Value: r.PressureKPa}, {Value: r.VoltageV}, {Value: float64(r.Points)}, {Value: r.MeanAbs}, {Value: r.Max}})
+	}
+	return t
+}
+
+// voltageTable is the mean error over regions of pulse and voltages, all pressures
+// together.
+func (v Verification) voltageTable() Table {
+	var volts []float64
+	for _, r := range v.Regions {
+		if indexNear(volts, r.VoltageV) < 0 {
+			volts = append(volts, r.VoltageV)
+		}
+	}
+	slices.Sort(volts)
+	t := grid("error_by_voltage", "Mean error without sign", textColumn("effective pulse"), nil, Column{Name: "voltage_v", Title: "voltage", Unit: "V"}, volts,
+		Column{Unit: "%", Decimals: 2})
+	for _, region := range pulseRegions {
+		row := make([]Cell, len(volts))
+		for j, volt := range volts {
+			row[j] = v.meanError(func(r RegionErrors) bool { return r.Pulse == region.name && math.Abs(r.VoltageV-volt) < 1e-9 })
+		}
+		t.RowText, t.Cells = append(t.RowText, region.name), append(t.Cells, row)
+	}
+	return t
+}
+
+// meanError is the mean over the readings of some regions.
+func (v Verification) meanError(of func(RegionErrors) bool) Cell {
+	sum, n := 0.0, 0.0
+	for _, r := range v.Regions {
+		if of(r) {
+			sum, n = sum+r.MeanAbs*float64(r.Points), n+float64(r.Points)
+		}
+	}
+	if n <= 0 {
+		return Cell{Status: diag.NotMeasured}
+	}
+	return Cell{Value: sum / n}
+}
+
+func (v Verification) worstTable() Table {
+	var rows [][]string
+	for _, m := range v.Misses {
+		rows = append(rows, []string{
+			m.Injector, fmt.Sprintf("%s ms %s kPa %s V", number(m.PulseMs), number(round(m.PressureKPa, 1)), number(round(m.VoltageV, 2))),
+			fmt.Sprint(m.Line), fmt.Sprintf("%+.2f %%", m.ErrorPct),
+		})
+	}
+	return textTable("worst", "Readings with the largest errors", "", []string{"injector", "at", "line", "error"}, rows)
+}
+
+func (v Verification) apartTable() Table {
+	a := v.Apart
+	count := func(name string, n int) []string { return []string{name, fmt.Sprint(n)} }
+	return textTable("apart", "Readings counted apart", "", []string{"readings", "number"}, [][]string{
+		count("compared", v.Points), count("outside the axes", v.OutsideAxes), count("held open", a.Static), count("leak tests", a.Leak),
+		count("delivered nothing", a.Zero), count("judged wrong", a.Rejected), count("of injectors that the tables are not for", a.NotIn),
+		count("where the tables have no value", a.NoValue),
+	})
+}
+
+// regionChart is the mean error by region of pulse, all pressures and voltages
+// together.
+func (v Verification) regionChart() Chart {
+	c := Chart{
+		Name: "error_by_region", Title: "Error by region of pulse", X: Scale{Title: "Effective pulse"}, Y: Scale{"Mean error, without sign", "%"},
+		Alt: "Bars of the mean error without sign, for short to long pulses: short pulses are the hardest.",
+	}
+	s := Series{Name: "mean error", Kind: Bars}
+	for _, region := range pulseRegions {
+		if e := v.meanError(func(r RegionErrors) bool { return r.Pulse == region.name }); e.Status.HasValue() {
+			s.X, s.Y = append(s.X, float64(len(c.Categories))), append(s.Y, e.Value)
+			c.Categories = append(c.Categories, region.name)
+		}
+	}
+	c.Series = []Series{s}
+	return c
+}
+
+// errorChart is every reading's error over its effective pulse; those off by more
+// than the scale can show are at its edge.
+func (v Verification) errorChart() Chart {
+	c := Chart{
+		Name: "error", Title: "Error of every reading", X: Scale{"Effective pulse", "ms"}, Y: Scale{"Error", "%"},
+		Alt: "Each reading's error in per cent over its effective pulse; positive where the injector delivers less than the tables assume. Errors beyond the scale are drawn at its edge.",
+	}
+	edge := math.Max(3*v.P95, v.WithinPct)
+	s := Series{Name: "readings", Kind: Points}
+	for _, m := range v.all[formKey{FlowAndTime, false}] {
+		s.X, s.Y = append(s.X, m.Effective), append(s.Y, math.Min(math.Max(m.ErrorPct, -edge), edge))
+		s.Labels = append(s.Labels, fmt.Sprintf("injector %s, %s ms %s kPa %s V", m.Injector, number(m.PulseMs), number(round(m.PressureKPa, 1)), number(round(m.VoltageV, 2))))
+	}
+	c.Series, c.Marks = []Series{s}, []Mark{{Name: "no error", At: 0}}
+	if v.WithinPct > 0 {
+		c.Marks = append(c.Marks, Mark{Name: "limit", At: v.WithinPct}, Mark{Name: "limit", At: -v.WithinPct})
+	}
+	return c
+}

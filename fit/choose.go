@@ -2,7 +2,7 @@ package fit
 
 import (
 	"fmt"
-	"strings"
+	"math"
 
 	"injtab/fit/internal/lsq"
 )
@@ -11,8 +11,13 @@ import (
 type Choice struct {
 	DeadTime, Bend string  // in words
 	Params         int     // shared parameters
-	AICc           float64 // corrected Akaike criterion; the smallest is proposed
+	AICc           float64 // corrected Akaike criterion less that of the best; 0 proposes
+	HeldOut        float64 // rms of held-out readings in standard uncertainties; 0: not compared
 	Chosen         bool
+}
+
+func (c Choice) String() string {
+	return fmt.Sprintf("dead time: %s; short pulses: %s", c.DeadTime, c.Bend)
 }
 
 // A candidate is a form with its name in words.
@@ -23,54 +28,59 @@ type candidate struct {
 
 const (
 	coilName    = "rise of the coil current"
+	wholeName   = "rise of the coil current, injectors differ by a factor on the whole"
 	curveName   = "curve through the measured voltages"
 	levelName   = "one dead time at the one voltage measured"
-	decayName   = "exponential return to the line"
+	returnName  = "exponential return to the line"
 	voltageName = "exponential return to the line, by voltage"
 	liftName    = ", and a needle that does not reach its stop"
 )
 
-// candidates lists the forms that the session can support, the default first.
-func candidates(d dataset, gs guess, refP, refV float64) []candidate {
+// A forms lists the forms that the session can support, the default first.
+type forms struct {
+	deads     []deadCurve
+	deadNames []string
+	bends     []returning
+	bendNames []string
+	freeN     bool
+	refP      float64
+	refV      float64
+}
+
+func (f forms) candidate(dead, bend int) candidate {
+	return candidate{newFamily(f.refP, f.refV, f.freeN, f.deads[dead], f.bends[bend]), f.deadNames[dead], f.bendNames[bend]}
+}
+
+func supported(d dataset, gs guess, refP, refV float64, o Options) forms {
 	voltages, pressures := d.voltages(), d.pressures()
-	freeN := len(d.flowPressures()) > 1
-	refD := nearest(gs.points, refP, refV)
-	var deads []deadCurve
-	var deadNames []string
-	if len(voltages) > 1 {
+	f := forms{freeN: len(d.flowPressures()) > 1, refP: refP, refV: refV}
+	if len(voltages) > 1 || o.Assume {
 		c := coil{ref: refP}
 		if len(voltages) > 3 {
 			c.nodes = nodes{voltages}
 		}
 		whole := c
 		whole.whole = true
-		deads = append(deads, c, whole)
-		deadNames = append(deadNames, coilName, coilName+", injectors differ by a factor on the whole")
+		f.deads, f.deadNames = []deadCurve{c, whole}, []string{coilName, wholeName}
 	}
-	name := curveName
-	if len(voltages) == 1 {
-		name = levelName
-	}
-	deads = append(deads, curve{ref: refP, nodes: nodes{voltages}, pressure: len(pressures) > 1})
-	deadNames = append(deadNames, name)
-
-	bends, bendNames := bendForms(d, gs, refV, refD, len(voltages))
-	var out []candidate
-	for i, dead := range deads {
-		for j, b := range bends {
-			out = append(out, candidate{newFamily(refP, refV, freeN, dead, b), deadNames[i], bendNames[j]})
+	if !o.Assume || len(voltages) > 1 {
+		name := curveName
+		if len(voltages) == 1 {
+			name = levelName
 		}
+		f.deads = append(f.deads, curve{ref: refP, nodes: nodes{voltages}, pressure: len(pressures) > 1})
+		f.deadNames = append(f.deadNames, name)
 	}
-	return out
+	f.bendForms(d, gs, refV, nearest(gs.points, refP, refV))
+	return f
 }
 
-// mayNotStop is the open time in ms below which a needle may not reach its stop.
-const mayNotStop = 0.9
+const (
+	shortOpen  = 1.6 // ms of open time below which a pulse tells of the bend
+	mayNotStop = 0.9 // ms of open time below which a needle may not reach its stop
+)
 
-// shortOpen is the open time in ms below which a pulse tells of the bend.
-const shortOpen = 1.6
-
-func bendForms(d dataset, gs guess, refV, refD float64, voltages int) ([]returning, []string) {
+func (f *forms) bendForms(d dataset, gs guess, refV, refD float64) {
 	short, ballistic := map[float64]int{}, 0
 	for _, x := range d.all {
 		w := x.c.pulse - nearest(gs.points, x.c.p, x.c.v)
@@ -82,19 +92,18 @@ func bendForms(d dataset, gs guess, refV, refD float64, voltages int) ([]returni
 		}
 	}
 	one := returning{refV: refV, refD: refD}
-	bends, names := []returning{one}, []string{decayName}
-	if voltages > 1 && len(short) > 1 {
+	f.bends, f.bendNames = []returning{one}, []string{returnName}
+	if len(short) > 1 {
 		two := one
 		two.voltage = true
-		bends, names = append(bends, two), append(names, voltageName)
+		f.bends, f.bendNames = append(f.bends, two), append(f.bendNames, voltageName)
 	}
 	if ballistic >= 4 {
-		for i, b := range bends {
+		for i, b := range f.bends {
 			b.lift = true
-			bends, names = append(bends, b), append(names, names[i]+liftName)
+			f.bends, f.bendNames = append(f.bends, b), append(f.bendNames, f.bendNames[i]+liftName)
 		}
 	}
-	return bends, names
 }
 
 // flowPressures are the pressures of all readings, held-open ones too.
@@ -112,48 +121,141 @@ func (d dataset) flowPressures() []float64 {
 	return all.pressures()
 }
 
-// choose fits the default form robustly, then lets the other forms compete with
-// the weights and uncertainties found there, and refits the winner.
-func choose(d dataset, gs guess, refP, refV float64) (solution, []Choice, error) {
-	forms := candidates(d, gs, refP, refV)
-	first, err := solve(forms[0].family, d, forms[0].startFrom(gs, len(d.groups)), firstNoise, 3)
-	if err != nil {
-		return solution{}, nil, err
-	}
-	choices := make([]Choice, len(forms))
-	best := 0
-	for i, form := range forms {
-		choices[i] = Choice{DeadTime: form.deadName, Bend: form.bendName, Params: form.shared(), AICc: first.criterion(form.family, gs)}
-		if choices[i].AICc < choices[best].AICc {
-			best = i
-		}
-	}
-	choices[best].Chosen = true
-	if best == 0 {
-		return first, choices, nil
-	}
-	out, err := solve(forms[best].family, d, forms[best].startFrom(gs, len(d.groups)), first.noise, 2)
-	return out, choices, err
-}
-
 // firstNoise is assumed until residuals tell.
 var firstNoise = Noise{RelativePct: 0.4, ShortPct: 1.5}
 
-// criterion is the corrected Akaike criterion of another form on the same
-// readings, with the same weights; a form that can't be fitted loses.
-func (s solution) criterion(f family, gs guess) float64 {
-	start := lsq.Start{Shared: s.Shared, Local: s.Local}
-	p := f.problem(s.data, s.deviations(s.data, start, s.noise))
-	p.Weights = s.weights
-	fit, err := lsq.Levenberg(p, f.startFrom(gs, len(s.data.groups)), searchOptions)
+// choose fits the default form robustly. The other forms then compete with the
+// weights and uncertainties found there: the bends first, then the dead-time
+// curves with the winning bend. The corrected Akaike criterion proposes; between
+// the best two, readings held out decide. The winner is fitted again.
+func choose(d dataset, gs guess, refP, refV float64, o Options) (solution, []Choice, error) {
+	f := supported(d, gs, refP, refV, o)
+	first, err := solve(f.candidate(0, 0).family, d, f.candidate(0, 0).startFrom(gs, len(d.groups)), firstNoise, 3)
 	if err != nil {
-		return worstCriterion
+		return solution{}, nil, err
 	}
-	return lsq.AICc(fit.RSS, fit.N, f.shared()+locals*len(s.data.groups))
+	r := race{first: first, gs: gs}
+	for bend := range f.bends {
+		r.enter(f.candidate(0, bend))
+	}
+	winner := r.entries[r.best()].bendName
+	for dead := range f.deads[1:] {
+		for bend := range f.bends {
+			if f.bendNames[bend] == winner {
+				r.enter(f.candidate(dead+1, bend))
+			}
+		}
+	}
+	best := r.decide()
+	out, err := solve(r.entries[best].family, d, r.start(best), first.noise, 2)
+	return out, r.choices(best), err
 }
 
+// A race compares forms on the same readings, weights and uncertainties.
+type race struct {
+	first   solution
+	gs      guess
+	entries []candidate
+	fits    []lsq.Solution
+	scores  []float64 // AICc
+	heldOut []float64
+}
+
+// worstCriterion is the score of a form that can't be fitted.
 const worstCriterion = 1e300
 
-func (c Choice) String() string {
-	return fmt.Sprintf("dead time: %s; short pulses: %s", c.DeadTime, strings.ToLower(c.Bend))
+func (r *race) problem(f family) lsq.Problem {
+	start := lsq.Start{Shared: r.first.Shared, Local: r.first.Local}
+	return f.problem(r.first.data, r.first.deviations(r.first.data, start, r.first.noise))
+}
+
+func (r *race) enter(c candidate) {
+	p := r.problem(c.family)
+	p.Weights = r.first.weights
+	fit, err := lsq.Levenberg(p, c.startFrom(r.gs, len(r.first.data.groups)), searchOptions)
+	score := worstCriterion
+	if err == nil {
+		score = lsq.AICc(fit.RSS, fit.N, c.shared()+locals*len(r.first.data.groups))
+	}
+	r.entries, r.fits, r.scores = append(r.entries, c), append(r.fits, fit), append(r.scores, math.Min(score, worstCriterion))
+	r.heldOut = append(r.heldOut, 0)
+}
+
+func (r *race) best() int {
+	best := 0
+	for i, s := range r.scores {
+		if s < r.scores[best] {
+			best = i
+		}
+	}
+	return best
+}
+
+// decide takes the better by held-out readings of the two best by AICc.
+func (r *race) decide() int {
+	best, second := r.best(), -1
+	for i, s := range r.scores {
+		if i != best && s < worstCriterion && (second < 0 || s < r.scores[second]) {
+			second = i
+		}
+	}
+	if second < 0 || r.scores[best] >= worstCriterion {
+		return best
+	}
+	r.heldOut[best], r.heldOut[second] = r.holdOut(best), r.holdOut(second)
+	if r.heldOut[second] < r.heldOut[best] {
+		return second
+	}
+	return best
+}
+
+// folds is the number of parts that readings are held out in.
+const folds = 4
+
+// holdOut fits without each part of the readings in turn and gives the weighted
+// root mean square of how those held out are missed, in their uncertainties.
+func (r *race) holdOut(i int) float64 {
+	var sum, n float64
+	for fold := range folds {
+		p := r.problem(r.entries[i].family)
+		p.Weights = make([][]float64, len(r.first.weights))
+		for g, w := range r.first.weights {
+			p.Weights[g] = make([]float64, len(w))
+			for k := range w {
+				if (g+k)%folds != fold {
+					p.Weights[g][k] = w[k]
+				}
+			}
+		}
+		fit, err := lsq.Levenberg(p, r.start(i), searchOptions)
+		if err != nil {
+			return worstCriterion
+		}
+		for g, w := range r.first.weights {
+			for k := range w {
+				if (g+k)%folds == fold {
+					sum += w[k] * fit.Residuals[g][k] * fit.Residuals[g][k]
+					n += w[k]
+				}
+			}
+		}
+	}
+	return math.Sqrt(sum / math.Max(n, 1))
+}
+
+func (r *race) start(i int) lsq.Start {
+	if r.scores[i] >= worstCriterion {
+		return r.entries[i].startFrom(r.gs, len(r.first.data.groups))
+	}
+	return lsq.Start{Shared: r.fits[i].Shared, Local: r.fits[i].Local}
+}
+
+func (r *race) choices(chosen int) []Choice {
+	out := make([]Choice, len(r.entries))
+	least := r.scores[r.best()]
+	for i, c := range r.entries {
+		out[i] = Choice{DeadTime: c.deadName, Bend: c.bendName, Params: c.shared(), AICc: r.scores[i] - least,
+			HeldOut: r.heldOut[i], Chosen: i == chosen}
+	}
+	return out
 }

@@ -161,3 +161,18 @@ func median(x []float64) float64 {
 	}
 	return (s[(n-1)/2] + s[n/2]) / 2
 }
+
+// mostPulses is the largest number of different pulses at one condition.
+func (d dataset) mostPulses() int {
+	most := 0
+	for _, group := range d.groups {
+		for _, cell := range splitCells(group) {
+			seen := map[float64]bool{}
+			for _, x := range cell {
+				seen[x.c.pulse] = true
+			}
+			most = max(most, len(seen))
+		}
+	}
+	return most
+}

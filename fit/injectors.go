@@ -39,7 +39,7 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 		return nil, cannot(c, "no injector was measured at two pulse widths half a millisecond apart, so that flow and dead time can't be told apart; add a second pulse width, or a held-open reading")
 	}
 	d.setBriefAside(gs)
-	sol, choices, err := choose(d, gs, refP, refV)
+	sol, choices, err := choose(d, gs, refP, refV, o)
 	if err != nil {
 		return nil, cannot(c, "%v; run `check`, mend or remove the readings it names", err)
 	}
@@ -52,6 +52,7 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 		gauges: gaugesOf(c.Setup(), c.Readings()), measured: d.region()}
 	m.measured.shortest, m.measured.longest = sol.openTimes()
 	m.fill()
+	m.diagnose()
 	return m, nil
 }
 

@@ -111,7 +111,7 @@ func (m *Model) DeadTime(who Who, p unit.Pressure, v unit.Voltage) Estimate {
 	})
 	dp, dv := logSlopes(at, p.KPa(), v.V())
 	e := m.interval(value, m.variance(gr), limited(dp*m.gauges.pressure), limited(dv*m.gauges.voltage), limited(m.gauges.timer),
-		formed(m.deadForm(at, p.KPa(), v.V())), formed(bendTail*math.Abs(m.sol.bendAt(m.sol.Shared)[bendE])))
+		formed(m.deadForm(at, p.KPa(), v.V())), formed(m.bendTail()))
 	return m.finish(e, who, basis, status)
 }
 
@@ -133,11 +133,14 @@ func (m *Model) deadForm(at func(p, v float64) float64, p, v float64) float64 {
 	return math.Hypot(form, 0.15*beyond)
 }
 
-const deadTimeForm = 0.003 // ms
+const deadTimeForm = 0.004 // ms
 
-// bendTail is the part of the bend by which its tail, and so the straight line that
-// long pulses return to, may be misplaced.
-const bendTail = 0.04
+// bendTail is the standard uncertainty in ms of where the straight line lies that
+// long pulses return to: a part of the bend's size, the larger the fewer different
+// pulses the bend was seen at.
+func (m *Model) bendTail() float64 {
+	return 0.45 / float64(max(m.sol.data.mostPulses(), 2)) * math.Abs(m.sol.bendAt(m.sol.Shared)[bendE])
+}
 
 // Delivered is what one pulse delivers in ml, the mean over who.
 func (m *Model) Delivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Voltage) Estimate {

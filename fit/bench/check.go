@@ -1,22 +1,28 @@
 package bench
 
 import (
+	"cmp"
+	"fmt"
 	"slices"
 
 	"injtab/fit/diag"
-	"injtab/fit/unit"
 )
 
 // Check judges each reading and each injector of a sheet. The notes are the findings
-// (Notes of the result gives them too); the error is for sheets of which nothing can
-// be used.
+// in the order of the file (Notes of the result gives them too); the error is for
+// sheets of which nothing can be used.
 func Check(s Sheet) (Checked, []diag.Note, error) {
 	if len(s.Readings) == 0 {
-		return Checked{}, nil, diag.Fail(diag.Place{File: s.File, Sheet: s.Sheet}, "no-readings", "there is no reading to check: expected one or more with what was delivered")
+		return Checked{}, nil, diag.Fail(s.whole(), "no-readings", "there is no reading to check: expected one or more with what was delivered")
 	}
 	c := newChecked(s)
+	f, misses := c.findWrong()
+	c.tellRows()
+	c.tellWrong(f, misses)
 	c.findMeans()
-	c.judgeInjectors()
+	c.judgeInjectors(f, misses)
+	c.judgeSession(f, misses)
+	slices.SortStableFunc(c.notes, func(a, b diag.Note) int { return cmp.Compare(a.Place.Line, b.Place.Line) })
 	return *c, c.notes, nil
 }
 
@@ -26,18 +32,8 @@ func newChecked(s Sheet) *Checked {
 	c.points, c.pointOf = findPoints(s.Readings)
 	c.injectors, c.injectorOf = findInjectors(s.Readings)
 	c.wrong = make([]string, len(s.Readings))
-	c.weights = make([]Weight, len(s.Readings))
-	for k, r := range s.Readings {
-		c.weights[k] = newWeight(r, c.divisionOf(r), technique)
-	}
+	c.weigh()
 	return c
-}
-
-func (c *Checked) divisionOf(r Reading) unit.Volume {
-	if r.Division > 0 {
-		return r.Division
-	}
-	return c.sheet.Setup.Division
 }
 
 // findInjectors lists the injectors in natural order and tells for each reading
@@ -61,12 +57,9 @@ func findInjectors(readings []Reading) (list []Injector, of []int) {
 	return list, of
 }
 
-// judgeInjectors gives each injector its verdict.
-func (c *Checked) judgeInjectors() {
-	for i := range c.injectors {
-		if delivered := slices.ContainsFunc(c.means[i], func(m Mean) bool { return m.PerShot > 0 }); !delivered {
-			c.injectors[i].Verdict = Dead
-			c.injectors[i].Reasons = []string{"delivers nothing at any point"}
-		}
-	}
+// whole is the place of what concerns the sheet as a whole.
+func (s Sheet) whole() diag.Place { return diag.Place{File: s.File, Sheet: s.Sheet} }
+
+func (c *Checked) warn(at diag.Place, code, format string, args ...any) {
+	c.notes = append(c.notes, diag.Note{Severity: diag.Warning, Code: code, Place: at, Message: fmt.Sprintf(format, args...)})
 }

@@ -1,6 +1,8 @@
 package bench
 
 import (
+	"fmt"
+
 	"injtab/fit/diag"
 	"injtab/fit/unit"
 )
@@ -40,6 +42,18 @@ type Point struct {
 	Leak          bool // no pulses
 }
 
+// String names a point as tables do: "2 ms 300 kPa 13.5 V".
+func (p Point) String() string {
+	rail := fmt.Sprintf("%.4g kPa", p.Pressure.KPa())
+	switch {
+	case p.Leak:
+		return "leak test " + rail
+	case p.Static:
+		return fmt.Sprintf("held open %s %.4g V", rail, p.Voltage.V())
+	}
+	return fmt.Sprintf("%.6g ms %s %.4g V", p.Pulse.Ms(), rail, p.Voltage.V())
+}
+
 // A Mean is what one injector delivered per shot at one point: the mean of the
 // repeats whose readings were not judged wrong.
 type Mean struct {
@@ -58,7 +72,9 @@ type Checked struct {
 	weights   []Weight   // by reading
 	notes     []diag.Note
 
-	injectorOf, pointOf []int // by reading
+	injectorOf, pointOf []int       // by reading
+	division            unit.Volume // of readings that name none
+	technique           float64     // relative
 }
 
 func (c Checked) Sheet() Sheet          { return c.sheet }

@@ -114,14 +114,3 @@ func comparePoints(a, b Point) int {
 	return cmp.Or(cmp.Compare(last(a), last(b)), cmp.Compare(a.Voltage, b.Voltage), cmp.Compare(a.Pressure, b.Pressure),
 		cmp.Compare(a.Pulse, b.Pulse), cmp.Compare(a.Period, b.Period))
 }
-
-// median sorts the values in place; of an even number it is the mean of the two in
-// the middle. It is 0 of none.
-func median(values []float64) float64 {
-	n := len(values)
-	if n == 0 {
-		return 0
-	}
-	slices.Sort(values)
-	return (values[(n-1)/2] + values[n/2]) / 2
-}

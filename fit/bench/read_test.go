@@ -243,8 +243,14 @@ func TestGoodFiles(t *testing.T) {
 			t.Error(err)
 			continue
 		}
-		if _, notes, err := bench.Check(s); err != nil || len(notes) > 0 {
-			t.Errorf("%s: %v %v", file, notes, err)
+		_, notes, err := bench.Check(s)
+		for _, n := range notes {
+			if n.Code != "few-injectors" {
+				t.Errorf("%s: %v", file, n)
+			}
+		}
+		if err != nil {
+			t.Errorf("%s: %v", file, err)
 		}
 	}
 }

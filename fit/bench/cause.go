@@ -1,0 +1,248 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// causes looks for what may have happened to readings that do not fit.
+type causes struct {
+	f      *family
+	misses map[int]miss // by reading: all that were judged
+	wrong  map[int]bool
+	top    map[string]float64 // largest amount read, by vessel
+	sameAs map[int][]int      // readings of a point, by point
+	of     map[int][]int      // readings of an injector in the order of the sheet
+	rank   map[int]int        // place of a reading in that order
+}
+
+func newCauses(f *family, all []miss) *causes {
+	c := f.c
+	s := &causes{f: f, misses: map[int]miss{}, wrong: map[int]bool{}, top: map[string]float64{}, sameAs: map[int][]int{}, of: map[int][]int{}, rank: map[int]int{}}
+	for _, m := range all {
+		s.misses[m.reading] = m
+		s.wrong[m.reading] = c.wrong[m.reading] != ""
+	}
+	for k, r := range c.sheet.Readings {
+		s.top[r.Vessel] = math.Max(s.top[r.Vessel], float64(r.Volume))
+		p, i := c.pointOf[k], c.injectorOf[k]
+		s.sameAs[p] = append(s.sameAs[p], k)
+		s.rank[k] = len(s.of[i])
+		s.of[i] = append(s.of[i], k)
+	}
+	return s
+}
+
+// read is the amount that was written, m³.
+func (s *causes) read(k int) float64 { return float64(s.f.c.sheet.Readings[k].Volume) }
+
+// fits tells whether an amount is what was wanted of a reading.
+func (s *causes) fits(amount float64, m miss) bool {
+	off := math.Abs(amount - m.want)
+	return off <= math.Max(3*m.sigma*m.want, 1.5*float64(s.f.c.divisionOf(m.reading)))
+}
+
+// of a wrong reading, the likeliest cause as a clause with the remedy.
+func (s *causes) likely(m miss) string {
+	for _, look := range []func(miss) string{s.nothing, s.shifted, s.swapped, s.overflow, s.point, s.digit, s.otherShots, s.otherPulse} {
+		if cause := look(m); cause != "" {
+			return cause
+		}
+	}
+	return "no single slip explains it: take the reading again"
+}
+
+func (s *causes) nothing(m miss) string {
+	if s.read(m.reading) > 0 {
+		return ""
+	}
+	return "it may have stuck, or the vessel was emptied before it was read: take the reading again"
+}
+
+// swapped finds a reading, at the same point or the next in the sheet, that this one
+// changed places with.
+func (s *causes) swapped(m miss) string {
+	k := m.reading
+	near := append([]int{k - 1, k + 1}, s.sameAs[s.f.c.pointOf[k]]...)
+	for _, other := range near {
+		n, judged := s.misses[other]
+		if other == k || !judged || math.Abs(n.z()) < 3 || !s.fits(s.read(k), n) || !s.fits(s.read(other), m) {
+			continue
+		}
+		r := s.f.c.sheet.Readings[other]
+		return fmt.Sprintf("it seems to have changed places with the %s of injector %s in line %d: swap them back", s.f.amount(other, s.read(other)), r.Injector, r.Place.Line)
+	}
+	return ""
+}
+
+// shifted finds three or more readings in a row that each fit the place of the next,
+// across the sheet or down an injector's own readings.
+func (s *causes) shifted(m miss) string {
+	c := s.f.c
+	down := func(k, step int) (int, bool) {
+		list, r := s.of[c.injectorOf[k]], s.rank[k]+step
+		if r < 0 || r >= len(list) {
+			return 0, false
+		}
+		return list[r], true
+	}
+	across := func(k, step int) (int, bool) {
+		k += step
+		return k, k >= 0 && k < len(c.sheet.Readings)
+	}
+	for _, next := range []func(int, int) (int, bool){across, down} {
+		for _, step := range []int{1, -1} {
+			if s.chain(m.reading, step, next)+s.chainBack(m.reading, step, next) >= 3 {
+				return "the amounts seem to have slipped by one cell from here on: compare them with your notes"
+			}
+		}
+	}
+	return ""
+}
+
+// chain counts wrong readings from k on that fit the place one step further.
+func (s *causes) chain(k, step int, next func(int, int) (int, bool)) int {
+	n := 0
+	for s.wrong[k] {
+		there, ok := next(k, step)
+		m, judged := s.misses[there]
+		if !ok || !judged || !s.fits(s.read(k), m) {
+			break
+		}
+		n++
+		k = there
+	}
+	return n
+}
+
+func (s *causes) chainBack(k, step int, next func(int, int) (int, bool)) int {
+	n := 0
+	for {
+		from, ok := next(k, -step)
+		m, judged := s.misses[k]
+		if !ok || !judged || !s.wrong[from] || !s.fits(s.read(from), m) {
+			return n
+		}
+		n++
+		k = from
+	}
+}
+
+// overflow finds an amount at the top of its vessel where more would fit.
+func (s *causes) overflow(m miss) string {
+	k := m.reading
+	r := s.f.c.sheet.Readings[k]
+	div := float64(s.f.c.divisionOf(k))
+	if m.part > 0 || s.read(k) < s.top[r.Vessel]-div/2 || s.read(k) < 5*div || m.want < s.read(k)*1.05 {
+		return ""
+	}
+	return "nothing larger was read, so the vessel may have run over: take it again with fewer shots"
+}
+
+func (s *causes) point(m miss) string {
+	for _, times := range []float64{10, 0.1, 100, 0.01} {
+		if s.fits(s.read(m.reading)*times, m) {
+			return "the decimal point is in the wrong place"
+		}
+	}
+	return ""
+}
+
+// digit finds what fits among the numbers that a slip of the pen away from the one
+// written: a digit more, less, another, or two that changed places.
+func (s *causes) digit(m miss) string {
+	k := m.reading
+	text := s.f.number(k, s.read(k))
+	best, off := "", math.Inf(1)
+	for _, t := range slipsOf(text) {
+		x, err := strconv.ParseFloat(t, 64)
+		amount := x * s.f.perUnit(k)
+		if d := math.Abs(amount - m.want); err == nil && t != text && s.fits(amount, m) && d < off {
+			best, off = t, d
+		}
+	}
+	if best == "" {
+		return ""
+	}
+	return fmt.Sprintf("a digit may be wrong, %s for %s", text, best)
+}
+
+// slipsOf lists the numbers one slip of the pen away.
+func slipsOf(text string) []string {
+	var all []string
+	for i := range len(text) + 1 {
+		for d := byte('0'); d <= '9'; d++ {
+			all = append(all, text[:i]+string(d)+text[i:])
+			if i < len(text) && text[i] != '.' {
+				all = append(all, text[:i]+string(d)+text[i+1:])
+			}
+		}
+		if i < len(text) && text[i] != '.' {
+			all = append(all, text[:i]+text[i+1:])
+		}
+		if i+1 < len(text) && text[i] != '.' && text[i+1] != '.' {
+			all = append(all, text[:i]+text[i+1:i+2]+text[i:i+1]+text[i+2:])
+		}
+	}
+	return all
+}
+
+// otherShots finds shots, of those that the sheet has, that the amount would fit.
+func (s *causes) otherShots(m miss) string {
+	r := s.f.c.sheet.Readings[m.reading]
+	need := r.Shots * (1 + m.part)
+	for _, other := range s.f.c.sheet.Readings {
+		if math.Abs(other.Shots/need-1) < math.Max(0.02, 2*m.sigma) && math.Abs(other.Shots/r.Shots-1) > wrongPart {
+			return fmt.Sprintf("%.6g shots instead of %.6g would fit: check the count", other.Shots, r.Shots)
+		}
+	}
+	return ""
+}
+
+// otherPulse finds a pulse, of those measured under this condition, that the amount
+// would fit.
+func (s *causes) otherPulse(m miss) string {
+	f, k := s.f, m.reading
+	i, p := f.c.injectorOf[k], f.c.pointOf[k]
+	if f.cond[p] < 0 {
+		return ""
+	}
+	for _, q := range f.conds[f.cond[p]].points {
+		if e, ok := f.expect(i, q); ok && q != p && math.Abs(f.c.perShot(k)/e.perShot-1) < math.Max(0.02, 2*e.sigma) {
+			return fmt.Sprintf("it fits a pulse of %.6g ms: check what was set", f.c.points[q].Pulse.Ms())
+		}
+	}
+	return ""
+}
+
+// perUnit is the volume of one unit that a reading was written in: a millilitre, or
+// a gram of what was weighed.
+func (f *family) perUnit(k int) float64 {
+	if r := f.c.sheet.Readings[k]; r.Mass > 0 {
+		return float64(r.Volume) / r.Mass.Grams()
+	}
+	return 1e-6
+}
+
+// number writes an amount as a reading would: to its division.
+func (f *family) number(k int, amount float64) string {
+	digits := 1
+	if step := float64(f.c.divisionOf(k)) / f.perUnit(k); step > 0 {
+		digits = max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
+	}
+	text := strconv.FormatFloat(amount/f.perUnit(k), 'f', min(digits, 6), 64)
+	if strings.Contains(text, ".") {
+		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
+	}
+	return text
+}
+
+// amount is number with its unit.
+func (f *family) amount(k int, amount float64) string {
+	if f.c.sheet.Readings[k].Mass > 0 {
+		return f.number(k, amount) + " g"
+	}
+	return f.number(k, amount) + " ml"
+}

@@ -1,0 +1,104 @@
+package bench
+
+import (
+	"math"
+	"slices"
+
+	"injtab/fit/internal/lsq"
+)
+
+const (
+	apartMs       = 0.05 // pulses closer than this make no slope
+	orificeLaw    = 0.5  // flow grows with the root of pressure
+	mostPairs     = 4000 // of one pressure; more add nothing
+	loExp, hiExp  = 0.3, 0.7
+	pressureTally = samePressure
+)
+
+// slopes are the growths of delivery between pairs of pulses, with the distance of
+// the pulses as weight.
+type slopes struct{ value, weight []float64 }
+
+// findFlow estimates the family's flow at each pressure from the slopes between
+// pulses, and along pressures by a power law, so that no single reading carries it.
+func (f *family) findFlow() {
+	f.flow = make([]float64, len(f.c.points))
+	byPressure := f.slopesByPressure()
+	keys := make([]int64, 0, len(byPressure))
+	for k := range byPressure {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	var lnP, lnS []float64
+	for _, k := range keys {
+		if s := weightedMedian(byPressure[k].value, byPressure[k].weight); s > 0 {
+			lnP, lnS = append(lnP, float64(k)*pressureTally), append(lnS, math.Log(s))
+		}
+	}
+	f.timed = len(lnP) > 0
+	if !f.timed {
+		f.flowOfLevels()
+		return
+	}
+	n := orificeLaw
+	if len(lnP) > 1 {
+		if _, slope := lsq.RepeatedMedian(lnP, lnS); slope > loExp && slope < hiExp {
+			n = slope
+		}
+	}
+	level := make([]float64, len(lnP))
+	for i := range lnP {
+		level[i] = lnS[i] - n*lnP[i]
+	}
+	a := median(level)
+	for p, pt := range f.c.points {
+		f.flow[p] = math.Exp(a + n*math.Log(float64(pt.Pressure)))
+	}
+}
+
+func (f *family) slopesByPressure() map[int64]*slopes {
+	all := map[int64]*slopes{}
+	for _, cd := range f.conds {
+		key := int64(math.Round(math.Log(cd.pressure) / pressureTally))
+		if all[key] == nil {
+			all[key] = &slopes{}
+		}
+		for i := range f.y {
+			f.addSlopes(all[key], i, cd.points)
+		}
+	}
+	return all
+}
+
+func (f *family) addSlopes(s *slopes, i int, points []int) {
+	for a, p := range points {
+		for _, q := range points[a+1:] {
+			apart := (f.c.points[q].Pulse - f.c.points[p].Pulse).Ms()
+			if f.y[i][p] <= 0 || f.y[i][q] <= 0 || apart < apartMs {
+				continue
+			}
+			if len(s.value) >= mostPairs {
+				return
+			}
+			s.value = append(s.value, (f.y[i][q]-f.y[i][p])/apart)
+			s.weight = append(s.weight, apart)
+		}
+	}
+}
+
+// flowOfLevels makes every pulse its own measure, where their lengths do not differ
+// and nothing tells of dead time.
+func (f *family) flowOfLevels() {
+	for p, pt := range f.c.points {
+		var all []float64
+		for i := range f.y {
+			if f.y[i][p] > 0 {
+				all = append(all, f.y[i][p])
+			}
+		}
+		f.flow[p] = 1
+		if m := median(all); m > 0 && pt.Pulse > 0 {
+			f.flow[p] = m / pt.Pulse.Ms()
+		}
+	}
+}

@@ -1,0 +1,81 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+)
+
+// wrongRows finds points of which every injector is off alike: the pulse, the shots,
+// the supply or the pressure of that row was another than was written. Such a row has
+// to be one line, or one run, of the file. By point; "": right, or no telling.
+func (f *family) wrongRows() []string {
+	rows := make([]string, len(f.eff))
+	for p := range rows {
+		eff, scatter, ok := f.onCurve(p)
+		if !ok || f.n[p] < 3 || f.eff[p] <= 0 {
+			continue
+		}
+		part := f.eff[p]/eff - 1
+		sigma := math.Hypot(scatter+f.formAt(p, eff), 2*otherScatter*eff) / eff
+		if math.Abs(part) > rowPart && math.Abs(part) > wrongSigmas*sigma && f.oneRow(p) {
+			rows[p] = fmt.Sprintf("every injector delivered %+.0f %% of what fits: %s", 100*part, f.rowCause(p, eff))
+		}
+	}
+	return rows
+}
+
+// oneRow tells whether all readings of a point were taken together.
+func (f *family) oneRow(p int) bool {
+	first := -1
+	for k, r := range f.c.sheet.Readings {
+		if f.c.pointOf[k] != p {
+			continue
+		}
+		if first < 0 {
+			first = k
+		}
+		a := f.c.sheet.Readings[first]
+		if r.Place.Line != a.Place.Line && (r.Run == "" || r.Run != a.Run) {
+			return false
+		}
+	}
+	return true
+}
+
+// rowCause looks for the pulse or the shots that would fit a row.
+func (f *family) rowCause(p int, eff float64) string {
+	c := f.c
+	cd := f.conds[f.cond[p]]
+	for _, q := range cd.points {
+		if want, _, ok := f.onCurve(q); ok && q != p && math.Abs(f.eff[p]/want-1) < 0.02 {
+			return fmt.Sprintf("a pulse of %.6g ms would fit: check what was set", c.points[q].Pulse.Ms())
+		}
+	}
+	var own float64
+	for k, r := range c.sheet.Readings {
+		if c.pointOf[k] == p {
+			own = r.Shots
+		}
+	}
+	for _, r := range c.sheet.Readings {
+		if math.Abs(r.Shots/(own*f.eff[p]/eff)-1) < 0.02 && math.Abs(r.Shots/own-1) > wrongPart {
+			return fmt.Sprintf("%.6g shots instead of %.6g would fit: check the count", r.Shots, own)
+		}
+	}
+	return "check its pulse, period, shots, pressure and voltage"
+}
+
+// tellRows reports each row that is wrong as a whole once.
+func (c *Checked) tellRows() {
+	told := map[int]bool{}
+	for k, r := range c.sheet.Readings {
+		p := c.pointOf[k]
+		if c.wrong[k] == "" || c.wrong[k] == doesNotFit || told[p] {
+			continue
+		}
+		told[p] = true
+		at := c.sheet.At(r)
+		at.Column = ""
+		c.warn(at, "wrong-row", "%s: %s; its readings are left out", c.points[p], c.wrong[k])
+	}
+}

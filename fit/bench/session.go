@@ -1,0 +1,263 @@
+package bench
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"injtab/fit/internal/lsq"
+	"injtab/fit/unit"
+)
+
+// Limits of what is told of a session as a whole (common practice, no source).
+const (
+	runReadings  = 3     // of a run, to speak of it
+	runOff       = 0.02  // relative, of one run
+	driftRuns    = 6     // to speak of drift
+	driftOff     = 0.015 // relative, from the first run to the last
+	sessionSigma = 5.0   // standard deviations, of runs and slots
+	slotOff      = 0.015 // relative
+	slotReadings = 4     // of a slot
+	slotMembers  = 3     // injectors that sat in one slot only
+	sagVolts     = 0.15
+	sagFit       = 0.7 // correlation of voltage and duty
+	sagReadings  = 8
+	tempRange    = 8.0 // K
+	lowFlow      = 20  // ml/min, held open
+	highOpen     = 4000
+)
+
+// judgeSession looks for what went wrong with the session as a whole.
+func (c *Checked) judgeSession(f *family, misses []miss) {
+	good := slices.DeleteFunc(slices.Clone(misses), func(m miss) bool {
+		r := c.sheet.Readings[m.reading]
+		return c.wrong[m.reading] != "" || c.injectors[c.injectorOf[m.reading]].Verdict == Erratic ||
+			m.want/r.Shots < 2*bendOver*f.flow[c.pointOf[m.reading]]
+	})
+	c.judgeTwice()
+	c.judgeRuns(good)
+	c.judgeSlots(good)
+	c.judgeSlotsByMembers(f)
+	c.judgeSag()
+	c.judgeTemp()
+	c.judgeFlow(f)
+}
+
+// judgeTwice finds rows of one run that are alike in everything: an injector delivers
+// once in a run, so one was copied.
+func (c *Checked) judgeTwice() {
+	first := map[Reading]int{}
+	for _, r := range c.sheet.Readings {
+		if r.Run == "" {
+			continue
+		}
+		at := r.Place
+		r.Place = Cell{}
+		if line, seen := first[r]; seen {
+			r.Place = at
+			c.warn(c.sheet.At(r), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", line)
+			continue
+		}
+		first[r] = at.Line
+	}
+}
+
+// A tally is the misses of one run or slot.
+type tally struct {
+	name  string
+	line  int // of its first reading
+	parts []float64
+	off   float64 // median
+}
+
+// tallies gathers misses by a name, in the order of the sheet; readings without one
+// and names with few readings are left out.
+func (c *Checked) tallies(misses []miss, least int, name func(Reading) string) []tally {
+	at := map[string]int{}
+	var all []tally
+	for _, m := range misses {
+		r := c.sheet.Readings[m.reading]
+		n := name(r)
+		if n == "" {
+			continue
+		}
+		k, seen := at[n]
+		if !seen {
+			k = len(all)
+			at[n] = k
+			all = append(all, tally{name: n, line: r.Place.Line})
+		}
+		all[k].parts = append(all[k].parts, m.part)
+	}
+	all = slices.DeleteFunc(all, func(t tally) bool { return len(t.parts) < least })
+	for k := range all {
+		all[k].off = median(all[k].parts)
+	}
+	return all
+}
+
+// judgeRuns finds runs that gave more or less than the others, and a drift over them.
+// Only runs that share points with others can tell.
+func (c *Checked) judgeRuns(misses []miss) {
+	runs := c.tallies(misses, runReadings, func(r Reading) string { return r.Run })
+	if len(runs) < driftRuns {
+		return
+	}
+	x, y := make([]float64, len(runs)), make([]float64, len(runs))
+	for k, t := range runs {
+		x[k], y[k] = float64(k), t.off
+	}
+	a, slope := lsq.TheilSen(x, y)
+	rest := make([]float64, len(runs))
+	for k := range rest {
+		rest[k] = y[k] - a - slope*x[k]
+	}
+	_, scatter := lsq.MAD(rest)
+	n := float64(len(runs))
+	change := slope * (n - 1)
+	if math.Abs(change) > driftOff && math.Abs(change) > sessionSigma*scatter*math.Sqrt(12/n) {
+		c.warn(c.sheet.whole(), "drift", "from run %s to run %s the same injectors came to deliver %.1f %% %s: pressure, supply or temperature drifted; repeat a reference injector in every run",
+			runs[0].name, runs[len(runs)-1].name, 100*math.Abs(change), moreOrLess(change))
+	}
+	for k, t := range runs {
+		if off := rest[k]; math.Abs(off) > runOff && math.Abs(off) > sessionSigma*scatter && oneSided(t.parts, off) {
+			at := c.sheet.whole()
+			at.Line = t.line
+			c.warn(at, "run-off", "run %s gave %.1f %% %s than the others with all of its injectors: pressure, supply or count was off; take it again", t.name, 100*math.Abs(off), moreOrLess(off))
+		}
+	}
+}
+
+// oneSided tells whether three quarters of the misses are on the side of off.
+func oneSided(parts []float64, off float64) bool {
+	same := 0
+	for _, p := range parts {
+		if p*off > 0 {
+			same++
+		}
+	}
+	return 4*same >= 3*len(parts)
+}
+
+// judgeSlots compares slots by injectors that sat in several.
+func (c *Checked) judgeSlots(misses []miss) {
+	slots := c.slotsOf()
+	several := slices.DeleteFunc(slices.Clone(misses), func(m miss) bool { return len(slots[c.injectorOf[m.reading]]) < 2 })
+	all := c.tallies(several, slotReadings, func(r Reading) string { return r.Slot })
+	for _, t := range all {
+		size := make([]float64, len(t.parts))
+		for k, p := range t.parts {
+			size[k] = math.Abs(p - t.off)
+		}
+		se := madToSigma * median(size) * math.Sqrt(medianVariance/float64(len(size)))
+		if len(all) > 1 && math.Abs(t.off) > slotOff && math.Abs(t.off) > sessionSigma*se {
+			c.warn(c.sheet.whole(), "slot", "slot %s gives %.1f %% %s than the others with the same injectors: check its feed and its vessel", t.name, 100*math.Abs(t.off), moreOrLess(t.off))
+		}
+	}
+}
+
+// slotsOf lists the slots that each injector sat in.
+func (c *Checked) slotsOf() []map[string]bool {
+	slots := make([]map[string]bool, len(c.injectors))
+	for k, r := range c.sheet.Readings {
+		i := c.injectorOf[k]
+		if slots[i] == nil {
+			slots[i] = map[string]bool{}
+		}
+		if r.Slot != "" {
+			slots[i][r.Slot] = true
+		}
+	}
+	return slots
+}
+
+// judgeSlotsByMembers compares slots by the injectors that sat in one only: many
+// injectors low in one slot are more likely a low slot.
+func (c *Checked) judgeSlotsByMembers(f *family) {
+	members := map[string][]float64{}
+	var all []float64
+	for i, slots := range c.slotsOf() {
+		if len(slots) != 1 || f.told[i] == 0 || c.injectors[i].Verdict >= Erratic {
+			continue
+		}
+		for s := range slots {
+			members[s] = append(members[s], f.gain[i])
+		}
+		all = append(all, f.gain[i])
+	}
+	var names []string
+	for s, gains := range members {
+		if len(gains) >= slotMembers && len(gains) < len(all) {
+			names = append(names, s)
+		}
+	}
+	slices.SortFunc(names, CompareNatural)
+	sd := spread(all, familyGain)
+	for _, s := range names {
+		gains := members[s]
+		n, rest := float64(len(gains)), float64(len(all)-len(gains))
+		off := median(slices.Clone(gains))
+		if math.Abs(off) > 2*slotOff && math.Abs(off) > sessionSigma*sd*math.Sqrt(medianVariance*(1/n+1/rest)) {
+			c.warn(c.sheet.whole(), "slot", "the %d injectors that sat in slot %s flow %.1f %% %s than the others: the slot may be the reason; run one of them in another slot", len(gains), s, 100*math.Abs(off), moreOrLess(off))
+		}
+	}
+}
+
+// judgeSag finds a supply that falls as the duty grows.
+func (c *Checked) judgeSag() {
+	readings := slices.DeleteFunc(slices.Clone(c.sheet.Readings), func(r Reading) bool { return r.Leak() })
+	slices.SortStableFunc(readings, func(a, b Reading) int { return cmp.Compare(a.Voltage, b.Voltage) })
+	const setApart = 0.6 // V between settings of the supply
+	start := 0
+	for k := 1; k <= len(readings); k++ {
+		if k < len(readings) && readings[k].Voltage-readings[k-1].Voltage < setApart {
+			continue
+		}
+		c.judgeSetting(readings[start:k])
+		start = k
+	}
+}
+
+func (c *Checked) judgeSetting(readings []Reading) {
+	n := len(readings)
+	if n < sagReadings || (readings[n-1].Voltage-readings[0].Voltage).V() < sagVolts {
+		return
+	}
+	var sd, sv, sdd, svv, sdv float64
+	for _, r := range readings {
+		d, v := float64(r.Pulse/r.Period), r.Voltage.V()-readings[0].Voltage.V()
+		sd, sv, sdd, svv, sdv = sd+d, sv+v, sdd+d*d, svv+v*v, sdv+d*v
+	}
+	m := float64(n)
+	vd, vv, cov := sdd-sd*sd/m, svv-sv*sv/m, sdv-sd*sv/m
+	if vd <= 0 || vv <= 0 || cov/math.Sqrt(vd*vv) > -sagFit {
+		return
+	}
+	c.warn(c.sheet.whole(), "sag", "the supply falls from %.4g to %.4g V as the pulses grow longer: dead time depends on it; use a stiffer supply or note the voltage at the injector while it is driven",
+		readings[n-1].Voltage.V(), readings[0].Voltage.V())
+}
+
+// judgeTemp warns of a fluid that warmed or cooled.
+func (c *Checked) judgeTemp() {
+	lo, hi := unit.Temperature(math.Inf(1)), unit.Temperature(0)
+	for _, r := range c.sheet.Readings {
+		if r.Temp > 0 {
+			lo, hi = min(lo, r.Temp), max(hi, r.Temp)
+		}
+	}
+	if hi > 0 && float64(hi-lo) > tempRange {
+		c.warn(c.sheet.whole(), "temperature", "the fluid went from %.3g to %.3g °C: flow changes with it; let it settle, or compare only what was measured at like temperatures", lo.C(), hi.C())
+	}
+}
+
+// judgeFlow warns of a flow that no port injector has: a unit or a count is likely
+// wrong throughout.
+func (c *Checked) judgeFlow(f *family) {
+	if !f.timed {
+		return
+	}
+	flow := unit.VolumeFlow(c.openFlow(f)).MlMin()
+	if flow > 0 && (flow < lowFlow || flow > highOpen) {
+		c.warn(c.sheet.whole(), "flow", "the injectors would flow about %.2g ml/min held open, which port injectors hardly do: check the units of volume, pulse and shots", flow)
+	}
+}

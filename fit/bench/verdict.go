@@ -1,0 +1,309 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"injtab/fit/unit"
+)
+
+// Limits of the verdicts, common practice without a source; the spreads are those of
+// the family at hand where it is large enough to show its own.
+const (
+	enoughFamily  = 4     // injectors that deliver, to judge one by the others
+	familyGain    = 0.03  // standard deviation of flow expected of a family
+	familyLate    = 0.06  // ms, of opening
+	priorMembers  = 6     // how many injectors the expectation counts for
+	outlierSpread = 4.0   // standard deviations
+	outlierPart   = 0.10  // least deviation of flow that is worth a verdict
+	outlierLate   = 0.15  // ms, and of opening
+	deadPart      = 0.8   // of the points where its family delivers
+	wellOpen      = 0.5   // ms effective: here every sound injector delivers
+	erraticSigmas = 2.2   // typical miss of the better two thirds, in standard deviations
+	erraticPart   = 0.015 // and relative
+	leakSigmas    = 3.0
+	leakOfFlow    = 0.001 // of the flow held open: below it a seep is common
+	surelyShort   = 0.4   // ms: opens no injector
+	deadShare     = 0.7   // of the dead time: opens none of the family
+	leakMs        = 0.1   // ms of flow, delivered by a pulse too short to open its family
+)
+
+// spread is the standard deviation of a family, by its median deviation and what is
+// expected of any family.
+func spread(values []float64, prior float64) float64 {
+	sizes := make([]float64, len(values))
+	for i, v := range values {
+		sizes[i] = math.Abs(v)
+	}
+	mad, n := madToSigma*median(sizes), float64(len(values))
+	return math.Sqrt((n*mad*mad + priorMembers*prior*prior) / (n + priorMembers))
+}
+
+// findErratic tells which injectors miss what is expected of them at most points.
+func (f *family) findErratic(misses []miss) []bool {
+	z, part := make([][]float64, len(f.y)), make([][]float64, len(f.y))
+	for _, m := range misses {
+		i := f.c.injectorOf[m.reading]
+		if m.want/f.c.sheet.Readings[m.reading].Shots > wellOpen*f.flow[f.c.pointOf[m.reading]] && m.part > -1 {
+			z[i], part[i] = append(z[i], math.Abs(m.z())), append(part[i], math.Abs(m.part))
+		}
+	}
+	erratic := make([]bool, len(f.y))
+	for i := range erratic {
+		erratic[i] = len(z[i]) >= fewPoints+1 && trimmed(z[i]) > erraticSigmas && trimmed(part[i]) > erraticPart
+	}
+	return erratic
+}
+
+// trimmed is the standard deviation of misses from a line, without the worst third of
+// them, which may be slips.
+func trimmed(misses []float64) float64 {
+	slices.Sort(misses)
+	n := len(misses) - (len(misses)+2)/3
+	sum := 0.0
+	for _, x := range misses[:n] {
+		sum += x * x
+	}
+	return math.Sqrt(sum / float64(max(1, n-2)))
+}
+
+// judgeInjectors gives each injector its verdict and the reasons.
+func (c *Checked) judgeInjectors(f *family, misses []miss) {
+	erratic := f.findErratic(misses)
+	var members []int
+	for i := range c.injectors {
+		c.judgeLeakTest(f, i)
+		switch {
+		case c.judgeDead(f, i), c.judgeLeaking(f, i):
+		case erratic[i]:
+			c.verdict(i, Erratic, "its readings scatter by %.2g %%, far more than they are uncertain: it does not repeat itself", 100*typicalPart(c, i, misses))
+		default:
+			members = append(members, i)
+		}
+	}
+	c.judgeOutliers(f, members)
+}
+
+func (c *Checked) verdict(i int, v Verdict, format string, args ...any) {
+	c.injectors[i].Verdict = max(c.injectors[i].Verdict, v)
+	c.injectors[i].Reasons = append(c.injectors[i].Reasons, fmt.Sprintf(format, args...))
+}
+
+func typicalPart(c *Checked, i int, misses []miss) float64 {
+	var part []float64
+	for _, m := range misses {
+		if c.injectorOf[m.reading] == i {
+			part = append(part, math.Abs(m.part))
+		}
+	}
+	return madToSigma * median(part)
+}
+
+// judgeDead finds an injector that delivers nothing, or hardly ever, where its
+// family does.
+func (c *Checked) judgeDead(f *family, i int) bool {
+	asked, nothing, measured := 0, 0, 0
+	for p := range f.eff {
+		if f.y[i][p] < 0 {
+			continue
+		}
+		measured++
+		if f.eff[p] < wellOpen {
+			continue
+		}
+		asked++
+		if f.y[i][p] < leastEff {
+			nothing++
+		}
+	}
+	switch {
+	case measured > 0 && !f.delivers(i):
+		c.verdict(i, Dead, "delivers nothing at any of %s", count(measured, "point", "points"))
+	case asked > 0 && float64(nothing) >= deadPart*float64(asked):
+		c.verdict(i, Dead, "delivers nothing at %d of %s where its family does", nothing, count(asked, "point", "points"))
+	default:
+		return false
+	}
+	return true
+}
+
+// judgeLeakTest takes the leak rate from the tests without pulses: the mean over
+// all of them.
+func (c *Checked) judgeLeakTest(f *family, i int) {
+	var sum, u, seconds float64
+	for k, r := range c.sheet.Readings {
+		if c.injectorOf[k] == i && r.Leak() {
+			sum += float64(r.Volume)
+			u = math.Hypot(u, float64(c.weights[k].U()))
+			seconds += r.Duration().Seconds()
+		}
+	}
+	if seconds <= 0 {
+		return
+	}
+	inj := &c.injectors[i]
+	inj.LeakTest, inj.Leak = true, unit.VolumeFlow(sum/seconds)
+	if sum > leakSigmas*u && float64(inj.Leak) > leakOfFlow*c.openFlow(f) {
+		c.verdict(i, Leaking, "drips %.2g ml/min in the leak test", inj.Leak.MlMin())
+	}
+}
+
+// openFlow is what the family passes held open, m³/s; 0 where nothing tells it.
+func (c *Checked) openFlow(f *family) float64 {
+	flow := 0.0
+	for p, pt := range c.points {
+		if !pt.Leak && f.eff[p] > 0 {
+			flow = math.Max(flow, f.flow[p]*1e3)
+		}
+	}
+	return flow
+}
+
+// judgeLeaking finds an injector that delivers where no injector can have opened, or
+// that is far above its family at short pulses and less so at long ones.
+func (c *Checked) judgeLeaking(f *family, i int) bool {
+	before := 0
+	for p := range f.eff {
+		if f.y[i][p] > leakMs && f.tooShort(p) {
+			before++
+		}
+	}
+	if before > 0 {
+		c.verdict(i, Leaking, "delivers at %s too short to open its family", count(before, "pulse", "pulses"))
+	}
+	return c.injectors[i].Verdict == Leaking
+}
+
+// tooShort tells whether a point's pulse opens at most one in four of the injectors
+// measured there, of three or more.
+func (f *family) tooShort(p int) bool {
+	n := 0
+	for i := range f.y {
+		if f.y[i][p] >= 0 {
+			n++
+		}
+	}
+	j := f.cond[p]
+	if j < 0 || n < enoughFamily || 4*f.n[p] > n {
+		return false
+	}
+	return f.c.points[p].Pulse.Ms() < math.Max(surelyShort, deadShare*f.curve.dead[j])
+}
+
+// judgeOutliers holds the injectors that work against each other.
+func (c *Checked) judgeOutliers(f *family, members []int) {
+	var gains, lates []float64
+	for _, i := range members {
+		if f.told[i] > 0 {
+			gains, lates = append(gains, f.gain[i]), append(lates, f.typicalLate(i))
+		}
+	}
+	if len(gains) < enoughFamily {
+		c.tooFew(len(gains))
+		return
+	}
+	gainLimit := math.Max(outlierPart, outlierSpread*spread(gains, familyGain))
+	lateLimit := math.Max(outlierLate, outlierSpread*spread(lates, familyLate))
+	slots := c.slotsOf()
+	for _, i := range members {
+		if f.told[i] == 0 {
+			continue
+		}
+		if g := f.gain[i]; math.Abs(g) > gainLimit {
+			c.verdict(i, Outlier, "flows %.1f %% %s than its family; up to %.0f %% would be its spread", 100*math.Abs(g), moreOrLess(g), 100*gainLimit)
+			c.tellSlot(i, slots)
+		}
+		c.judgeLate(f, i, lateLimit)
+		c.judgeSilent(f, i)
+	}
+}
+
+// tellSlot says where a slot would explain as much as the injector: it sat in one
+// only, and no other injector did.
+func (c *Checked) tellSlot(i int, slots []map[string]bool) {
+	if len(slots[i]) != 1 {
+		return
+	}
+	for s := range slots[i] {
+		shared := false
+		for j := range slots {
+			shared = shared || j != i && slots[j][s]
+		}
+		if !shared {
+			c.verdict(i, Outlier, "it alone sat in slot %s, so that the slot may be the reason: run it in another", s)
+		}
+	}
+}
+
+func moreOrLess(x float64) string {
+	if x < 0 {
+		return "less"
+	}
+	return "more"
+}
+
+// typicalLate is the median of an injector's lateness over the conditions, ms.
+func (f *family) typicalLate(i int) float64 {
+	return median(slices.Clone(f.late[i]))
+}
+
+// judgeLate finds one that opens late, or delivers at short pulses what only a leak
+// or a spring that is too weak explains.
+func (c *Checked) judgeLate(f *family, i int, limit float64) {
+	late := f.typicalLate(i)
+	if math.Abs(late) <= limit {
+		return
+	}
+	p := f.shortest(i)
+	if p < 0 {
+		return
+	}
+	part := 100 * (f.y[i][p]/f.eff[p] - 1)
+	if late > 0 {
+		c.verdict(i, Outlier, "opens %.2f ms later than its family: %+.0f %% at %s", late, part, c.points[p])
+		return
+	}
+	c.verdict(i, Leaking, "delivers %+.0f %% against its family at %s and %+.0f %% at long pulses: it leaks or opens far too early; a leak test tells", part, c.points[p], 100*f.gain[i])
+}
+
+// shortest is the point of the least effective pulse that tells something of an
+// injector; below 0 where none does.
+func (f *family) shortest(i int) int {
+	best := -1
+	for p := range f.eff {
+		if f.cond[p] >= 0 && f.tells(i, p) && f.eff[p] > 2*bendOver && (best < 0 || f.eff[p] < f.eff[best]) {
+			best = p
+		}
+	}
+	return best
+}
+
+// judgeSilent finds one that does not open under some condition where all the others
+// do, at half of the points there or more.
+func (c *Checked) judgeSilent(f *family, i int) {
+	for _, cd := range f.conds {
+		asked, nothing := 0, 0
+		for _, p := range cd.points {
+			if f.y[i][p] < 0 || f.eff[p] < wellOpen || f.n[p] < 3 {
+				continue
+			}
+			asked++
+			if f.y[i][p] < leastEff {
+				nothing++
+			}
+		}
+		if asked > 1 && 2*nothing >= asked {
+			c.verdict(i, Outlier, "does not open at %.4g V and %.4g kPa, where its family does", cd.voltage, cd.pressure/1e3)
+		}
+	}
+}
+
+// tooFew says that verdicts are not by comparison.
+func (c *Checked) tooFew(n int) {
+	if n == 0 {
+		return
+	}
+	c.warn(c.sheet.whole(), "few-injectors", "%s too few to judge as a family: only what an injector shows by itself is judged (measure %d or more)",
+		count(n, "injector that delivers is", "injectors that deliver are"), enoughFamily)
+}

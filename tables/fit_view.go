@@ -61,7 +61,8 @@ type FitForm struct {
 	DeadTime   string  `json:"dead_time"`
 	ShortPulse string  `json:"short_pulse"`
 	Parameters int     `json:"parameters"`
-	AICc       float64 `json:"aicc"`
+	AICc       float64 `json:"aicc"`         // less that of the best
+	HeldOut    float64 `json:"held_out_rms"` // in standard uncertainties; 0: not compared
 	Chosen     bool    `json:"chosen"`
 }
 
@@ -76,7 +77,7 @@ type FitReading struct {
 	ErrorPct    float64 `json:"error_pct"`
 	Line        int     `json:"line,omitempty"`
 
-	perShot, noisePct float64
+	perShot float64
 }
 
 // NewFit sums up a fitted model; notes are the findings of the bench file.
@@ -92,9 +93,9 @@ func NewFit(m *fit.Model, notes []diag.Note) FitResult {
 		r.Injectors = append(r.Injectors, memberFigures(x))
 	}
 	for _, c := range m.Choices {
-		r.Forms = append(r.Forms, FitForm{c.DeadTime, c.Bend, c.Params, round(c.AICc, 2), c.Chosen})
+		r.Forms = append(r.Forms, FitForm{c.DeadTime, c.Bend, c.Params, round(c.AICc, 2), round(c.HeldOut, 3), c.Chosen})
 	}
-	r.weigh(residuals(m))
+	r.weigh(m.Residuals())
 	return r
 }
 
@@ -142,54 +143,43 @@ func ifAbove(x float64) *float64 {
 	return &x
 }
 
-// residuals compares every pulsed or held-open reading that was not judged wrong
-// with the model.
-func residuals(m *fit.Model) (out []FitReading) {
-	for i, r := range m.Checked.Readings() {
-		g, ok := m.Find(r.Injector)
-		if !ok || r.Leak() || r.Static() || r.Volume <= 0 || m.Checked.Wrong(i) != "" {
-			continue
-		}
-		e := m.Delivered(fit.Who{g}, r.Pulse, r.Pressure, r.Voltage)
-		if !e.Status.HasValue() || e.Value <= 0 {
-			continue
-		}
-		out = append(out, FitReading{
-			Injector: r.Injector, PulseMs: r.Pulse.Ms(), PressureKPa: r.Pressure.KPa(), VoltageV: r.Voltage.V(),
-			Read: r.Volume.Ml(), Fitted: e.Value * r.Shots, ErrorPct: 100 * (r.PerShot().Ml()/e.Value - 1), Line: r.Place.Line,
-			perShot: r.PerShot().Ml(), noisePct: 100 * float64(m.Checked.Weight(i).U()) / float64(r.Volume),
-		})
-	}
-	return out
-}
-
-// misfitAt is how many times its own uncertainty a reading may be off before it is
-// listed as one that does not fit.
-const misfitAt = 6
-
-// weigh parts the readings that do not fit from the others and sums these up.
-func (r *FitResult) weigh(all []FitReading) {
+// weigh parts the readings that the fit did not believe from the others and sums
+// these up.
+func (r *FitResult) weigh(all []fit.Residual) {
 	var sum, mean, ss, sr float64
+	var used []fit.Residual
+	readings := r.m.Checked.Readings()
 	for _, x := range all {
-		floor := math.Hypot(x.noisePct, math.Max(r.m.Noise.RelativePct, r.m.Noise.ShortPct))
-		if math.Abs(x.ErrorPct) > misfitAt*floor {
-			r.Misfits = append(r.Misfits, x)
+		row := fitReading(readings[x.Reading], x)
+		if x.Weight < fit.Doubt {
+			r.Misfits = append(r.Misfits, row)
 			continue
 		}
-		r.residuals = append(r.residuals, x)
+		used = append(used, x)
+		if !readings[x.Reading].Static() {
+			r.residuals = append(r.residuals, row)
+		}
 	}
-	n := float64(len(r.residuals))
-	for _, x := range r.residuals {
-		sum += x.ErrorPct * x.ErrorPct / n
-		mean += x.Read / n
+	n := float64(len(used))
+	for _, x := range used {
+		sum += x.Pct * x.Pct / n
+		mean += readings[x.Reading].PerShot().Ml() / n
 	}
-	for _, x := range r.residuals {
-		ss += (x.Read - mean) * (x.Read - mean)
-		sr += (x.Read - x.Fitted) * (x.Read - x.Fitted)
+	for _, x := range used {
+		read := readings[x.Reading].PerShot().Ml()
+		ss += (read - mean) * (read - mean)
+		sr += (read - x.Fitted) * (read - x.Fitted)
 	}
 	r.RMS = math.Sqrt(sum)
 	if ss > 0 {
 		r.RSquared = 1 - sr/ss
+	}
+}
+
+func fitReading(r bench.Reading, x fit.Residual) FitReading {
+	return FitReading{
+		Injector: r.Injector, PulseMs: r.Pulse.Ms(), PressureKPa: r.Pressure.KPa(), VoltageV: r.Voltage.V(),
+		Read: r.Volume.Ml(), Fitted: x.Fitted * r.Shots, ErrorPct: x.Pct, Line: r.Place.Line, perShot: r.PerShot().Ml(),
 	}
 }
 
@@ -306,10 +296,14 @@ func (r FitResult) formTable() Table {
 		if f.Chosen {
 			chosen = "chosen"
 		}
-		rows = append(rows, []string{f.DeadTime, f.ShortPulse, fmt.Sprint(f.Parameters), fmt.Sprintf("%.1f", f.AICc), chosen})
+		heldOut := "-"
+		if f.HeldOut > 0 {
+			heldOut = fmt.Sprintf("%.2f", f.HeldOut)
+		}
+		rows = append(rows, []string{f.DeadTime, f.ShortPulse, fmt.Sprint(f.Parameters), fmt.Sprintf("%.1f", f.AICc), heldOut, chosen})
 	}
-	return textTable("forms", "Forms tried", "The smallest criterion is proposed: a better fit, less a price for each parameter.",
-		[]string{"dead time", "short pulses", "parameters", "criterion AICc", ""}, rows)
+	return textTable("forms", "Forms tried", "The criterion (AICc, less that of the best) proposes: a better fit, less a price for each parameter. Readings held out decide: their scatter in standard uncertainties.",
+		[]string{"dead time", "short pulses", "parameters", "criterion", "held out", ""}, rows)
 }
 
 // Charts are the pictures of a fit: delivered fuel, dead time, residuals.

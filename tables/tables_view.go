@@ -192,6 +192,14 @@ func (r SetResult) Sections() (out []Section) {
 	return out
 }
 
+// Sheets are all tables whole, each with its picture, for a workbook.
+func (r SetResult) Sheets() (out []Section) {
+	for _, t := range r.set.Tables {
+		out = append(out, tableSection(t))
+	}
+	return out
+}
+
 // tableSection is one table with its picture.
 func tableSection(t Table) Section {
 	s := Section{Name: t.Name, Heading: t.Title, Tables: []Table{t}}

@@ -156,7 +156,8 @@ func (a *app) writeTables(path string, t tableChoice) error {
 	if err != nil {
 		return err
 	}
-	files, err := tableFiles(s, set, t.options)
+	r := tables.NewSetResult(set, s.checked.Sheet().SHA256, s.notes)
+	files, err := tableFiles(s, set, r, t.options)
 	if err != nil {
 		return err
 	}
@@ -167,7 +168,6 @@ func (a *app) writeTables(path string, t tableChoice) error {
 	if err := o.Folder(files); err != nil {
 		return err
 	}
-	r := tables.NewSetResult(set, s.checked.Sheet().SHA256, s.notes)
 	r.Folder, r.Files = t.out, fileNames(files)
 	if v, err := verifySet(set, m, tables.VerifyOptions{}); err == nil {
 		r.Verification = &v
@@ -186,12 +186,18 @@ func verifySet(set tables.Set, m *fit.Model, o tables.VerifyOptions) (tables.Ver
 }
 
 // tableFiles are the files of a folder of tables, the manifest last.
-func tableFiles(s session, set tables.Set, o tables.Options) ([]export.NamedFile, error) {
-	list := append(append([]tables.Table{}, set.Tables...), set.Session(o))
+func tableFiles(s session, set tables.Set, r tables.SetResult, o tables.Options, others ...export.NamedFile) ([]export.NamedFile, error) {
+	about := set.Session(o)
+	list := append(append([]tables.Table{}, set.Tables...), about)
 	files, err := csvFiles(list)
 	if err != nil {
 		return nil, err
 	}
+	book, err := workbook(r, set, about)
+	if err != nil {
+		return nil, err
+	}
+	files = append(append(files, book), others...)
 	manifest := export.NewManifest("Injector tables", "Made from "+fileName(s.path)+".", []export.Input{s.input()}, list, files)
 	last, err := manifest.JSON()
 	return append(files, last), err

@@ -49,6 +49,8 @@ func plainCause(e *pflag.InvalidValueError) error {
 	switch e.GetFlag().Value.Type() {
 	case "int":
 		return usage("%q is not a whole number", e.GetValue())
+	case "duration":
+		return usage("%q is no time: write a number and its unit (ms, s, m), such as 5s", e.GetValue())
 	case "bool":
 		return usage("%q is neither true nor false; the flag needs no value", e.GetValue())
 	}

@@ -1,7 +1,11 @@
 package main
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -110,8 +114,37 @@ func (a *app) sameInput(dir string, folder export.Folder, s session, choice veri
 		return fmt.Errorf("folder %s was made from %s (%.15s…), and %s is another file (%.15s…): name that file, or give --other-session to compare the tables with another session of the same injectors",
 			dir, made.Name, made.Hash, fileName(s.path), s.input().Hash)
 	}
+	if err := a.sameWorkbook(dir, folder); err != nil {
+		return err
+	}
 	if len(folder.State.Edited) > 0 {
 		fmt.Fprintf(a.err, "injtab: warning: folder %s: edited since it was written: %s; the figures below are of the edited tables\n", dir, strings.Join(folder.State.Edited, ", "))
 	}
+	return nil
+}
+
+// sameWorkbook demands that the workbook has the cells of the CSV files; where one
+// of them was edited it only tells.
+func (a *app) sameWorkbook(dir string, folder export.Folder) error {
+	f, err := os.Open(filepath.Join(dir, workbookName))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil // a folder without one
+	}
+	if err != nil {
+		return fmt.Errorf("folder %s: %s can't be read: %w", dir, workbookName, err)
+	}
+	defer f.Close()
+	sheets, err := export.ReadWorkbook(f)
+	if err != nil {
+		return fmt.Errorf("folder %s: %s: %w", dir, workbookName, err)
+	}
+	differs := tables.Disagreement(folder.Tables, sheets)
+	switch {
+	case differs == "":
+		return nil
+	case len(folder.State.Edited) == 0:
+		return fmt.Errorf("folder %s: the CSV files and %s disagree: %s; build the tables again", dir, workbookName, differs)
+	}
+	fmt.Fprintf(a.err, "injtab: warning: folder %s: the CSV files and %s disagree: %s; the CSV files are proved\n", dir, workbookName, differs)
 	return nil
 }

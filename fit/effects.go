@@ -66,50 +66,65 @@ func (d dataset) identifiable(gr grouping) bool {
 // effects estimates the groups of one kind from the residuals: each is the
 // weighted mean of its readings' relative misses, shrunk by how much groups of
 // this kind really differ (best linear unbiased prediction of a random effect,
-// with the between-groups variance by the method of moments).
+// with the between-groups variance by the method of moments). A group is judged
+// against its own median, so that the fit's doubts about all of it do not hide it.
 func (s solution) effects(gr grouping) []Effect {
-	type sum struct {
-		w, wm float64
-		n     int
-	}
-	sums := map[string]*sum{}
-	readings := s.data.checked.Readings()
-	for g, group := range s.data.groups {
-		for i, x := range group {
-			out := s.deliver(s.Local[g], s.Shared, x.c, nil, nil)
-			if s.weights[g][i] < 0.3 || out.q <= 0 || (!x.c.static && out.w < shortOpen) {
-				continue
-			}
-			sd := math.Hypot(x.sd/out.q, s.noise.relative(out.w))
-			name := gr.of(readings[x.reading])
-			if sums[name] == nil {
-				sums[name] = &sum{}
-			}
-			w := 1 / (sd * sd)
-			sums[name].w += w
-			sums[name].wm += w * (x.q/out.q - 1)
-			sums[name].n++
-		}
-	}
-	names := make([]string, 0, len(sums))
-	for name := range sums {
+	groups := s.misses(gr)
+	names := make([]string, 0, len(groups))
+	for name := range groups {
 		names = append(names, name)
 	}
 	slices.SortFunc(names, bench.CompareNatural)
+	out := make([]Effect, len(names))
 	between := 0.0
-	for _, name := range names {
-		m := sums[name].wm / sums[name].w
-		between += (m*m - 1/sums[name].w) / float64(len(names))
+	for i, name := range names {
+		m, u, n := agreed(groups[name])
+		out[i] = Effect{Kind: gr.kind, Name: name, Pct: 100 * m, UPct: 100 * u, N: n}
+		between += (m*m - u*u) / float64(len(names))
 	}
-	between = math.Max(between, 0)
-	var out []Effect
-	for _, name := range names {
-		x := sums[name]
-		shrink := between / (between + 1/x.w)
-		out = append(out, Effect{Kind: gr.kind, Name: name, Pct: 100 * shrink * x.wm / x.w,
-			UPct: 100 * math.Sqrt(shrink/x.w), N: x.n})
+	between = 1e4 * math.Max(between, 0)
+	for i, e := range out {
+		shrink := between / (between + e.UPct*e.UPct)
+		out[i].Pct, out[i].UPct = e.Pct*shrink, e.UPct*math.Sqrt(shrink)
 	}
 	return out
+}
+
+// misses are the relative residuals, by group, of readings long enough not to rest
+// on the form of the bend.
+func (s solution) misses(gr grouping) map[string][]residual {
+	out := map[string][]residual{}
+	readings := s.data.checked.Readings()
+	for g, x := range s.data.all {
+		shot := s.deliver(s.Local[g], s.Shared, x.c, nil, nil)
+		if shot.q <= 0 || (!x.c.static && shot.w < shortOpen) {
+			continue
+		}
+		name := gr.of(readings[x.reading])
+		out[name] = append(out[name], residual{miss: x.q/shot.q - 1, w: shot.w,
+			sd: math.Hypot(x.sd/shot.q, s.noise.relative(shot.w))})
+	}
+	return out
+}
+
+// agreed is the weighted mean of the misses within four standard uncertainties of
+// their median, with its standard uncertainty and how many they are.
+func agreed(rs []residual) (mean, u float64, n int) {
+	all := make([]float64, len(rs))
+	for i, r := range rs {
+		all[i] = r.miss
+	}
+	middle := median(all)
+	var w, wm float64
+	for _, r := range rs {
+		if math.Abs(r.miss-middle) <= 4*r.sd {
+			w, wm, n = w+1/(r.sd*r.sd), wm+r.miss/(r.sd*r.sd), n+1
+		}
+	}
+	if n == 0 {
+		return 0, 1, 0
+	}
+	return wm / w, 1 / math.Sqrt(w), n
 }
 
 // removeEffects takes the identifiable effects of runs and slots out of the

@@ -79,13 +79,18 @@ func (m *Model) interval(value, variance float64, parts ...part) Estimate {
 			fourth += x.u * x.u * x.u * x.u
 		}
 	}
-	k := lsq.T(Level, max(m.sol.DoF, 1))
+	k := lsq.T(Level, max(m.sol.DoF, leastDoF))
 	if variance > 0 {
 		k *= coverage(fourth/(variance*variance)) / coverage(0)
 	}
 	half := k * math.Sqrt(variance)
 	return Estimate{Value: value, Lo: value - half, Hi: value + half, Level: Level}
 }
+
+// leastDoF: with fewer degrees of freedom the readings' uncertainties are those of
+// vessel, count and usual technique, known beforehand, not estimated from a few
+// residuals.
+const leastDoF = 20
 
 // coverage is the factor that makes a 95 % interval of a standard uncertainty of
 // which limits of error hold a share: from 1.96 for a normal error down to 1.645

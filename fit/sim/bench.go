@@ -40,12 +40,13 @@ func GoodBench() Bench {
 	}
 }
 
-// HobbyBench is a home-made bench with 200 ml cylinders of 2 ml divisions.
+// HobbyBench is a home-made bench with 250 ml cylinders of 2 ml divisions, class B
+// (ASTM E1272-02(2012), Table 1: least graduation 2.0 ml, tolerance 2.00 ml).
 func HobbyBench() Bench {
 	b := GoodBench()
-	b.Capacity, b.Division, b.VesselLimit = unit.Ml(200), unit.Ml(2), unit.Ml(2)
+	b.Capacity, b.Division, b.VesselLimit = unit.Ml(250), unit.Ml(2), unit.Ml(2)
 	b.PressureLimit, b.VoltageLimit = 0.01, 0.005
-	b.PressureDrift, b.VoltageDrift, b.Technique = 0.004, 0.03, 0.004
+	b.PressureDrift, b.VoltageDrift, b.Technique = 0.004, 0.03, 0.003
 	return b
 }
 

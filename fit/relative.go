@@ -107,3 +107,9 @@ func (m *Model) ShortVoltages() []float64 {
 	}
 	return short.voltages()
 }
+
+// CorrectionOf is the short-pulse correction in ms at an effective pulse of u ms, for
+// a dead time of d ms at v V, as a plain number for the many evaluations of a search.
+func (m *Model) CorrectionOf(u, d, v float64) float64 {
+	return m.sol.open(m.sol.Shared, u, d, v) - u
+}

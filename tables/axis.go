@@ -47,7 +47,28 @@ func (a AxisSpec) candidates(lo, hi, step float64) []float64 {
 			out = append(out, x)
 		}
 	}
-	return append(out, hi)
+	return thin(append(out, hi))
+}
+
+// mostCandidates bounds the search for breakpoints, whose work grows with the cube.
+const mostCandidates = 120
+
+// thin keeps candidates that are spread evenly in ratio, where there are too many:
+// curves bend most where values are small.
+func thin(at []float64) []float64 {
+	if len(at) <= mostCandidates {
+		return at
+	}
+	lo, hi := math.Max(at[0], 1e-6), at[len(at)-1]
+	var out []float64
+	for i := range mostCandidates {
+		want := lo * math.Pow(hi/lo, float64(i)/(mostCandidates-1))
+		k, _ := slices.BinarySearch(at, want-1e-12)
+		if x := at[min(k, len(at)-1)]; len(out) == 0 || x > out[len(out)-1] {
+			out = append(out, x)
+		}
+	}
+	return out
 }
 
 // A sampled function gives the rows of functions at given places, and the weight

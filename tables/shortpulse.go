@@ -23,6 +23,11 @@ func (b *builder) correction(u, v float64) fit.Estimate {
 	return b.m.Correction(b.who, unit.Ms(u), b.refP, unit.Volts(v))
 }
 
+// correctionOf is its value alone.
+func (b *builder) correctionOf(u, v float64) float64 {
+	return b.m.CorrectionOf(u, b.meanDead(b.refP.KPa(), v), v)
+}
+
 // effectiveAxis chooses the breakpoints of the short-pulse tables: a miss counts
 // as a part of the delivered fuel, so it weighs 1/u.
 func (b *builder) effectiveAxis(voltages []float64) []float64 {
@@ -36,7 +41,7 @@ func (b *builder) effectiveAxis(voltages []float64) []float64 {
 		for _, v := range voltages {
 			row := make([]float64, len(at))
 			for i, u := range at {
-				row[i] = b.correction(u, v).Value
+				row[i] = b.correctionOf(u, v)
 			}
 			rows = append(rows, row)
 		}
@@ -59,7 +64,7 @@ func (b *builder) bestCorrection(at []float64, v float64) []float64 {
 	samples, weights := shortSamples(at[0], at[len(at)-1])
 	f := make([]float64, len(samples))
 	for i, u := range samples {
-		f[i] = b.correction(u, v).Value
+		f[i] = b.correctionOf(u, v)
 	}
 	return bestValues(at, samples, f, weights)
 }
@@ -98,7 +103,7 @@ func (b *builder) shortPulseByVoltage() (Table, bool) {
 		for _, u := range us {
 			row := make([]float64, len(at))
 			for i, v := range at {
-				row[i] = b.correction(u, v).Value / u
+				row[i] = b.correctionOf(u, v) / u
 			}
 			out = append(out, row)
 		}

@@ -41,22 +41,22 @@ func (b *builder) trimsByPulse(set Set) Table {
 	return t
 }
 
-// pulseColumns spreads at most eight pulses so that 1/u, which a difference in
-// dead time follows, is evenly covered.
+// mostTrimPulses is the number of columns chosen for the trims by pulse.
+const mostTrimPulses = 10
+
+// pulseColumns chooses the pulses between which straight lines follow all trims best:
+// a difference in dead time shows as 1/u.
 func (b *builder) pulseColumns(lo, hi float64) []float64 {
-	if b.o.Pulse.Values != nil {
-		return b.o.Pulse.Values
-	}
-	const n = 8
-	var out []float64
-	for i := range n {
-		f := float64(i) / (n - 1)
-		u := 1 / ((1-f)/lo + f/hi)
-		if x := round(u, 2); len(out) == 0 || x > out[len(out)-1] {
-			out = append(out, x)
+	return b.o.Pulse.choose(lo, hi, 0.02, mostTrimPulses, func(at []float64) (rows [][]float64, weights []float64) {
+		for _, g := range b.who {
+			row := make([]float64, len(at))
+			for i, u := range at {
+				row[i] = b.pulseTrim(g, u)
+			}
+			rows = append(rows, row)
 		}
-	}
-	return out
+		return rows, nil
+	})
 }
 
 // pulseTrim solves for the percentage: the pulse that injector g needs for the
@@ -71,7 +71,7 @@ func (b *builder) pulseTrim(g int, u float64) float64 {
 	lo, hi := 0.2*u, 3*u
 	for range 60 {
 		uc := (lo + hi) / 2
-		if uc+b.correction(uc, b.refV.V()).Value+dead < need {
+		if uc+b.m.CorrectionOf(uc, dead, b.refV.V())+dead < need {
 			lo = uc
 		} else {
 			hi = uc

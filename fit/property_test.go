@@ -154,3 +154,13 @@ func TestMoreDataIsNotLessCertain(t *testing.T) {
 		t.Errorf("intervals with all readings sum to %.4f, with half of them to %.4f", all, half)
 	}
 }
+
+// scaled multiplies a cell that holds a number.
+func scaled(t *testing.T, cell string, by float64) string {
+	t.Helper()
+	x, err := strconv.ParseFloat(cell, 64)
+	if err != nil {
+		return cell
+	}
+	return strconv.FormatFloat(x*by, 'f', 1, 64)
+}

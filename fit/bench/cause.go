@@ -10,27 +10,20 @@ import (
 // causes looks for what may have happened to readings that do not fit.
 type causes struct {
 	f      *family
-	misses map[int]miss // by reading: all that were judged
-	wrong  map[int]bool
+	misses map[int]miss       // by reading: all that were judged
 	top    map[string]float64 // largest amount read, by vessel
 	sameAs map[int][]int      // readings of a point, by point
-	of     map[int][]int      // readings of an injector in the order of the sheet
-	rank   map[int]int        // place of a reading in that order
 }
 
 func newCauses(f *family, all []miss) *causes {
 	c := f.c
-	s := &causes{f: f, misses: map[int]miss{}, wrong: map[int]bool{}, top: map[string]float64{}, sameAs: map[int][]int{}, of: map[int][]int{}, rank: map[int]int{}}
+	s := &causes{f: f, misses: map[int]miss{}, top: map[string]float64{}, sameAs: map[int][]int{}}
 	for _, m := range all {
 		s.misses[m.reading] = m
-		s.wrong[m.reading] = c.wrong[m.reading] != ""
 	}
 	for k, r := range c.sheet.Readings {
 		s.top[r.Vessel] = math.Max(s.top[r.Vessel], float64(r.Volume))
-		p, i := c.pointOf[k], c.injectorOf[k]
-		s.sameAs[p] = append(s.sameAs[p], k)
-		s.rank[k] = len(s.of[i])
-		s.of[i] = append(s.of[i], k)
+		s.sameAs[c.pointOf[k]] = append(s.sameAs[c.pointOf[k]], k)
 	}
 	return s
 }
@@ -46,7 +39,7 @@ func (s *causes) fits(amount float64, m miss) bool {
 
 // of a wrong reading, the likeliest cause as a clause with the remedy.
 func (s *causes) likely(m miss) string {
-	for _, look := range []func(miss) string{s.nothing, s.shifted, s.swapped, s.overflow, s.point, s.digit, s.otherShots, s.otherPulse} {
+	for _, look := range []func(miss) string{s.nothing, s.swapped, s.overflow, s.point, s.digit, s.otherShots, s.otherPulse} {
 		if cause := look(m); cause != "" {
 			return cause
 		}
@@ -75,59 +68,6 @@ func (s *causes) swapped(m miss) string {
 		return fmt.Sprintf("it seems to have changed places with the %s of injector %s in line %d: swap them back", s.f.amount(other, s.read(other)), r.Injector, r.Place.Line)
 	}
 	return ""
-}
-
-// shifted finds three or more readings in a row that each fit the place of the next,
-// across the sheet or down an injector's own readings.
-func (s *causes) shifted(m miss) string {
-	c := s.f.c
-	down := func(k, step int) (int, bool) {
-		list, r := s.of[c.injectorOf[k]], s.rank[k]+step
-		if r < 0 || r >= len(list) {
-			return 0, false
-		}
-		return list[r], true
-	}
-	across := func(k, step int) (int, bool) {
-		k += step
-		return k, k >= 0 && k < len(c.sheet.Readings)
-	}
-	for _, next := range []func(int, int) (int, bool){across, down} {
-		for _, step := range []int{1, -1} {
-			if s.chain(m.reading, step, next)+s.chainBack(m.reading, step, next) >= 3 {
-				return "the amounts seem to have slipped by one cell from here on: compare them with your notes"
-			}
-		}
-	}
-	return ""
-}
-
-// chain counts wrong readings from k on that fit the place one step further.
-func (s *causes) chain(k, step int, next func(int, int) (int, bool)) int {
-	n := 0
-	for s.wrong[k] {
-		there, ok := next(k, step)
-		m, judged := s.misses[there]
-		if !ok || !judged || !s.fits(s.read(k), m) {
-			break
-		}
-		n++
-		k = there
-	}
-	return n
-}
-
-func (s *causes) chainBack(k, step int, next func(int, int) (int, bool)) int {
-	n := 0
-	for {
-		from, ok := next(k, -step)
-		m, judged := s.misses[k]
-		if !ok || !judged || !s.wrong[from] || !s.fits(s.read(from), m) {
-			return n
-		}
-		n++
-		k = from
-	}
 }
 
 // overflow finds an amount at the top of its vessel where more would fit.

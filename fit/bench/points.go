@@ -40,14 +40,19 @@ func findPoints(readings []Reading) (points []Point, of []int) {
 			members = append(members, part(byPressure, func(i int) float64 { return readings[i].Voltage.V() }, sameVoltage)...)
 		}
 	}
-	for _, m := range members {
-		slices.Sort(m)
+	type group struct {
+		at      Point
+		members []int
 	}
-	slices.SortFunc(members, func(a, b []int) int { return comparePoints(newPoint(readings, a), newPoint(readings, b)) })
+	sorted := make([]group, len(members))
+	for g, m := range members {
+		sorted[g] = group{newPoint(readings, m), m}
+	}
+	slices.SortFunc(sorted, func(a, b group) int { return comparePoints(a.at, b.at) })
 	of = make([]int, len(readings))
-	for p, m := range members {
-		points = append(points, newPoint(readings, m))
-		for _, i := range m {
+	for p, g := range sorted {
+		points = append(points, g.at)
+		for _, i := range g.members {
 			of[i] = p
 		}
 	}
@@ -78,10 +83,13 @@ func partSorted(sorted []int, at func(int) float64, limit float64) [][]int {
 
 func newPoint(readings []Reading, members []int) Point {
 	first := readings[members[0]]
+	values := make([]float64, len(members))
 	get := func(q func(Reading) float64) float64 {
-		values := make([]float64, len(members))
 		for k, i := range members {
 			values[k] = q(readings[i])
+		}
+		if slices.Min(values) == slices.Max(values) { // as it mostly is
+			return values[0]
 		}
 		return median(values)
 	}

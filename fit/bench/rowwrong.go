@@ -70,7 +70,7 @@ func (c *Checked) tellRows() {
 	told := map[int]bool{}
 	for k, r := range c.sheet.Readings {
 		p := c.pointOf[k]
-		if c.wrong[k] == "" || c.wrong[k] == doesNotFit || told[p] {
+		if w := c.wrong[k]; w == "" || w == doesNotFit || w == slippedAway || told[p] {
 			continue
 		}
 		told[p] = true

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"injtab/fit/internal/lsq"
 	"injtab/fit/unit"
 )
@@ -16,6 +18,7 @@ const (
 	driftRuns    = 6     // to speak of drift
 	driftOff     = 0.015 // relative, from the first run to the last
 	sessionSigma = 5.0   // standard deviations, of runs and slots
+	memberSigma  = 4.0   // where slots are compared by different injectors
 	slotOff      = 0.015 // relative
 	slotReadings = 4     // of a slot
 	slotMembers  = 3     // injectors that sat in one slot only
@@ -46,19 +49,27 @@ func (c *Checked) judgeSession(f *family, misses []miss) {
 // judgeTwice finds rows of one run that are alike in everything: an injector delivers
 // once in a run, so one was copied.
 func (c *Checked) judgeTwice() {
-	first := map[Reading]int{}
-	for _, r := range c.sheet.Readings {
+	type key struct {
+		run    string
+		i, p   int
+		volume unit.Volume
+	}
+	first := map[key]Reading{}
+	for k, r := range c.sheet.Readings {
 		if r.Run == "" {
 			continue
 		}
-		at := r.Place
-		r.Place = Cell{}
-		if line, seen := first[r]; seen {
-			r.Place = at
-			c.warn(c.sheet.At(r), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", line)
+		at := key{r.Run, c.injectorOf[k], c.pointOf[k], r.Volume}
+		before, seen := first[at]
+		if !seen {
+			first[at] = r
 			continue
 		}
-		first[r] = at.Line
+		same := before
+		same.Place = r.Place
+		if same == r {
+			c.warn(c.sheet.At(r), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", before.Place.Line)
+		}
 	}
 }
 
@@ -197,44 +208,49 @@ func (c *Checked) judgeSlotsByMembers(f *family) {
 		gains := members[s]
 		n, rest := float64(len(gains)), float64(len(all)-len(gains))
 		off := median(slices.Clone(gains))
-		if math.Abs(off) > 2*slotOff && math.Abs(off) > sessionSigma*sd*math.Sqrt(medianVariance*(1/n+1/rest)) {
+		if math.Abs(off) > 2*slotOff && math.Abs(off) > memberSigma*sd*math.Sqrt(medianVariance*(1/n+1/rest)) {
 			c.warn(c.sheet.whole(), "slot", "the %d injectors that sat in slot %s flow %.1f %% %s than the others: the slot may be the reason; run one of them in another slot", len(gains), s, 100*math.Abs(off), moreOrLess(off))
 		}
 	}
 }
 
+// A load is a supply and the part of the time that it drives.
+type load struct{ volts, duty float64 }
+
 // judgeSag finds a supply that falls as the duty grows.
 func (c *Checked) judgeSag() {
-	readings := slices.DeleteFunc(slices.Clone(c.sheet.Readings), func(r Reading) bool { return r.Leak() })
-	slices.SortStableFunc(readings, func(a, b Reading) int { return cmp.Compare(a.Voltage, b.Voltage) })
+	var all []load
+	for _, r := range c.sheet.Readings {
+		if !r.Leak() {
+			all = append(all, load{r.Voltage.V(), float64(r.Pulse / r.Period)})
+		}
+	}
+	slices.SortFunc(all, func(a, b load) int { return cmp.Or(cmp.Compare(a.volts, b.volts), cmp.Compare(a.duty, b.duty)) })
 	const setApart = 0.6 // V between settings of the supply
 	start := 0
-	for k := 1; k <= len(readings); k++ {
-		if k < len(readings) && readings[k].Voltage-readings[k-1].Voltage < setApart {
+	for k := 1; k <= len(all); k++ {
+		if k < len(all) && all[k].volts-all[k-1].volts < setApart {
 			continue
 		}
-		c.judgeSetting(readings[start:k])
+		if sags(all[start:k]) {
+			c.warn(c.sheet.whole(), "sag", "the supply falls from %.4g to %.4g V as the pulses grow longer: dead time depends on it; use a stiffer supply or note the voltage at the injector while it is driven",
+				all[k-1].volts, all[start].volts)
+		}
 		start = k
 	}
 }
 
-func (c *Checked) judgeSetting(readings []Reading) {
-	n := len(readings)
-	if n < sagReadings || (readings[n-1].Voltage-readings[0].Voltage).V() < sagVolts {
-		return
+// sags tells whether the voltage, in rising order, falls with the duty.
+func sags(all []load) bool {
+	n := len(all)
+	if n < sagReadings || all[n-1].volts-all[0].volts < sagVolts {
+		return false
 	}
-	var sd, sv, sdd, svv, sdv float64
-	for _, r := range readings {
-		d, v := float64(r.Pulse/r.Period), r.Voltage.V()-readings[0].Voltage.V()
-		sd, sv, sdd, svv, sdv = sd+d, sv+v, sdd+d*d, svv+v*v, sdv+d*v
+	volts, duty := make([]float64, n), make([]float64, n)
+	for k, l := range all {
+		volts[k], duty[k] = l.volts, l.duty
 	}
-	m := float64(n)
-	vd, vv, cov := sdd-sd*sd/m, svv-sv*sv/m, sdv-sd*sv/m
-	if vd <= 0 || vv <= 0 || cov/math.Sqrt(vd*vv) > -sagFit {
-		return
-	}
-	c.warn(c.sheet.whole(), "sag", "the supply falls from %.4g to %.4g V as the pulses grow longer: dead time depends on it; use a stiffer supply or note the voltage at the injector while it is driven",
-		readings[n-1].Voltage.V(), readings[0].Voltage.V())
+	return stat.StdDev(duty, nil) > 0 && stat.Correlation(volts, duty, nil) < -sagFit
 }
 
 // judgeTemp warns of a fluid that warmed or cooled.

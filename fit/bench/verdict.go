@@ -22,6 +22,8 @@ const (
 	wellOpen      = 0.5   // ms effective: here every sound injector delivers
 	erraticSigmas = 2.2   // typical miss of the better two thirds, in standard deviations
 	erraticPart   = 0.015 // and relative
+	farSigmas     = 4.0
+	farPart       = 0.03
 	leakSigmas    = 3.0
 	leakOfFlow    = 0.001 // of the flow held open: below it a seep is common
 	surelyShort   = 0.4   // ms: opens no injector
@@ -51,15 +53,27 @@ func (f *family) findErratic(misses []miss) []bool {
 	}
 	erratic := make([]bool, len(f.y))
 	for i := range erratic {
-		erratic[i] = len(z[i]) >= fewPoints+1 && trimmed(z[i]) > erraticSigmas && trimmed(part[i]) > erraticPart
+		erratic[i] = len(z[i]) > fewPoints && (trimmed(z[i]) > erraticSigmas && trimmed(part[i]) > erraticPart || manyFar(z[i], part[i]))
 	}
 	return erratic
+}
+
+// manyFar tells whether two readings in five, three or more, are too far for noise: an
+// operator makes fewer slips with one injector.
+func manyFar(z, part []float64) bool {
+	far := 0
+	for k := range z {
+		if z[k] > farSigmas && part[k] > farPart {
+			far++
+		}
+	}
+	return far >= 3 && 5*far >= 2*len(z)
 }
 
 // trimmed is the standard deviation of misses from a line, without the worst third of
 // them, which may be slips.
 func trimmed(misses []float64) float64 {
-	slices.Sort(misses)
+	misses = slices.Sorted(slices.Values(misses))
 	n := len(misses) - (len(misses)+2)/3
 	sum := 0.0
 	for _, x := range misses[:n] {
@@ -71,9 +85,9 @@ func trimmed(misses []float64) float64 {
 // judgeInjectors gives each injector its verdict and the reasons.
 func (c *Checked) judgeInjectors(f *family, misses []miss) {
 	erratic := f.findErratic(misses)
+	c.judgeLeakTests(f)
 	var members []int
 	for i := range c.injectors {
-		c.judgeLeakTest(f, i)
 		switch {
 		case c.judgeDead(f, i), c.judgeLeaking(f, i):
 		case erratic[i]:
@@ -128,24 +142,28 @@ func (c *Checked) judgeDead(f *family, i int) bool {
 	return true
 }
 
-// judgeLeakTest takes the leak rate from the tests without pulses: the mean over
-// all of them.
-func (c *Checked) judgeLeakTest(f *family, i int) {
-	var sum, u, seconds float64
+// judgeLeakTests takes the leak rates from the tests without pulses: the mean over
+// all of an injector's.
+func (c *Checked) judgeLeakTests(f *family) {
+	n := len(c.injectors)
+	sum, u, seconds := make([]float64, n), make([]float64, n), make([]float64, n)
 	for k, r := range c.sheet.Readings {
-		if c.injectorOf[k] == i && r.Leak() {
-			sum += float64(r.Volume)
-			u = math.Hypot(u, float64(c.weights[k].U()))
-			seconds += r.Duration().Seconds()
+		if i := c.injectorOf[k]; r.Leak() {
+			sum[i] += float64(r.Volume)
+			u[i] = math.Hypot(u[i], float64(c.weights[k].U()))
+			seconds[i] += r.Duration().Seconds()
 		}
 	}
-	if seconds <= 0 {
-		return
-	}
-	inj := &c.injectors[i]
-	inj.LeakTest, inj.Leak = true, unit.VolumeFlow(sum/seconds)
-	if sum > leakSigmas*u && float64(inj.Leak) > leakOfFlow*c.openFlow(f) {
-		c.verdict(i, Leaking, "drips %.2g ml/min in the leak test", inj.Leak.MlMin())
+	open := c.openFlow(f)
+	for i := range c.injectors {
+		if seconds[i] <= 0 {
+			continue
+		}
+		inj := &c.injectors[i]
+		inj.LeakTest, inj.Leak = true, unit.VolumeFlow(sum[i]/seconds[i])
+		if sum[i] > leakSigmas*u[i] && float64(inj.Leak) > leakOfFlow*open {
+			c.verdict(i, Leaking, "drips %.2g ml/min in the leak test", inj.Leak.MlMin())
+		}
 	}
 }
 
@@ -194,13 +212,19 @@ func (f *family) tooShort(p int) bool {
 // judgeOutliers holds the injectors that work against each other.
 func (c *Checked) judgeOutliers(f *family, members []int) {
 	var gains, lates []float64
+	working := 0
 	for _, i := range members {
+		if f.delivers(i) {
+			working++
+		}
 		if f.told[i] > 0 {
 			gains, lates = append(gains, f.gain[i]), append(lates, f.typicalLate(i))
 		}
 	}
+	if working < enoughFamily {
+		c.tooFew(working)
+	}
 	if len(gains) < enoughFamily {
-		c.tooFew(len(gains))
 		return
 	}
 	gainLimit := math.Max(outlierPart, outlierSpread*spread(gains, familyGain))
@@ -272,7 +296,7 @@ func (c *Checked) judgeLate(f *family, i int, limit float64) {
 func (f *family) shortest(i int) int {
 	best := -1
 	for p := range f.eff {
-		if f.cond[p] >= 0 && f.tells(i, p) && f.eff[p] > 2*bendOver && (best < 0 || f.eff[p] < f.eff[best]) {
+		if f.cond[p] >= 0 && f.tells(i, p) && f.eff[p] > wellOpen && (best < 0 || f.eff[p] < f.eff[best]) {
 			best = p
 		}
 	}

@@ -18,6 +18,7 @@ const (
 	alikeEff       = 1.35 // ratio of effective pulses that scatter alike
 	alikePoints    = 30   // on either side
 	swapSigmas     = 3.5
+	swapReach      = 24   // doubtful readings of a point between two that changed places
 	swapFit        = 1.5  // standard deviations after changing places
 	rowPart        = 0.08 // by which a whole row has to be off
 )
@@ -154,7 +155,7 @@ func (f *family) swaps(misses []miss) []miss {
 	var found []miss
 	for p := range f.eff {
 		for j, a := range at[p] {
-			for _, b := range at[p][j+1:] {
+			for _, b := range at[p][j+1 : min(len(at[p]), j+1+swapReach)] {
 				if a.part*b.part < 0 && f.c.injectorOf[a.reading] != f.c.injectorOf[b.reading] && f.fitsFor(b, a) && f.fitsFor(a, b) {
 					found = append(found, a, b)
 				}
@@ -176,43 +177,81 @@ func (f *family) fitsFor(a, b miss) bool {
 // as one slip.
 func (c *Checked) findWrong() (*family, []miss) {
 	f := newFamily(c)
-	misses := f.misses()
+	rows, shifts := f.wrongRows(), f.shifts()
+	var marked []miss
 	for range 2 {
-		erratic, rows := f.findErratic(misses), f.wrongRows()
-		wrong := make([]string, len(c.wrong))
-		for _, m := range misses {
-			if f.tooFar(m) && !erratic[c.injectorOf[m.reading]] {
-				wrong[m.reading] = doesNotFit
-			}
-		}
-		for _, m := range f.swaps(misses) {
-			wrong[m.reading] = doesNotFit
-		}
-		for k, p := range c.pointOf {
-			if rows[p] != "" {
-				wrong[k] = rows[p]
-			}
-		}
-		c.wrong = wrong
+		marked = f.misses()
+		c.markWrong(f, marked, rows, shifts)
 		f = newFamily(c)
-		misses = f.misses()
 	}
-	return f, misses
+	return f, withMarked(f.misses(), marked, c.wrong)
 }
 
-const doesNotFit = "does not fit"
+// withMarked adds to the misses those of wrong readings that can't be judged any more
+// once the wrong ones are out.
+func withMarked(misses, marked []miss, wrong []string) []miss {
+	judged := make([]bool, len(wrong))
+	for _, m := range misses {
+		judged[m.reading] = true
+	}
+	for _, m := range marked {
+		if !judged[m.reading] && wrong[m.reading] != "" {
+			misses = append(misses, m)
+		}
+	}
+	return misses
+}
+
+// markWrong gives each wrong reading a reason, which is told in full later.
+func (c *Checked) markWrong(f *family, misses []miss, rows []string, shifts []int) {
+	erratic := f.findErratic(misses)
+	wrong := make([]string, len(c.wrong))
+	for _, m := range misses {
+		if f.tooFar(m) && !erratic[c.injectorOf[m.reading]] {
+			wrong[m.reading] = doesNotFit
+		}
+	}
+	for _, m := range f.swaps(misses) {
+		wrong[m.reading] = doesNotFit
+	}
+	for k, p := range c.pointOf {
+		if shifts[k] != 0 {
+			wrong[k] = slippedAway
+		}
+		if rows[p] != "" {
+			wrong[k] = rows[p]
+		}
+	}
+	c.wrong = wrong
+}
+
+const (
+	doesNotFit  = "does not fit"
+	slippedAway = "belongs to another row"
+)
 
 // tellWrong names each wrong reading with the value that would have fitted and the
 // likely cause.
 func (c *Checked) tellWrong(f *family, misses []miss) {
+	if !slices.Contains(c.wrong, doesNotFit) && !slices.Contains(c.wrong, slippedAway) {
+		return
+	}
 	look := newCauses(f, misses)
-	for _, m := range misses {
-		if c.wrong[m.reading] != doesNotFit {
+	for k, r := range c.sheet.Readings {
+		m, judged := look.misses[k]
+		cause := ""
+		switch {
+		case c.wrong[k] == slippedAway:
+			cause = "the amounts seem to have slipped by one row: compare them with your notes"
+			if !judged { // too little is left of the injector to say more than its family does
+				m.want = f.middleOf(k)
+			}
+		case c.wrong[k] == doesNotFit:
+			cause = look.likely(m)
+		default:
 			continue
 		}
-		r := c.sheet.Readings[m.reading]
-		c.wrong[m.reading] = fmt.Sprintf("%s was read, about %s would fit: %s",
-			f.amount(m.reading, float64(r.Volume)), f.amount(m.reading, m.want), look.likely(m))
-		c.warn(c.sheet.At(r), "wrong-reading", "injector %s at %s: %s; the reading is left out", r.Injector, c.points[c.pointOf[m.reading]], c.wrong[m.reading])
+		c.wrong[k] = fmt.Sprintf("%s was read, about %s would fit: %s", f.amount(k, float64(r.Volume)), f.amount(k, m.want), cause)
+		c.warn(c.sheet.At(r), "wrong-reading", "injector %s at %s: %s; the reading is left out", r.Injector, c.points[c.pointOf[k]], c.wrong[k])
 	}
 }

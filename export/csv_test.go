@@ -54,7 +54,7 @@ func labelled(names ...string) tables.Table {
 	t := tables.Table{Name: "x", Corner: "injector", Row: tables.Column{Name: "injector", Text: true}, Cols: []tables.Column{{Name: "verdict", Text: true}}}
 	for _, n := range names {
 		t.RowText = append(t.RowText, n)
-		t.Cells = append(t.Cells, []tables.Cell{text("x")})
+		t.Cells = append(t.Cells, []tables.Cell{word("x")})
 	}
 	return t
 }

@@ -37,7 +37,7 @@ func golden(t *testing.T, name string, got []byte) {
 
 func value(x, ci float64, b diag.Basis) tables.Cell { return tables.Cell{Value: x, CI95: ci, Basis: b} }
 func none(s diag.Status) tables.Cell                { return tables.Cell{Status: s} }
-func text(s string) tables.Cell                     { return tables.Cell{Text: s} }
+func word(s string) tables.Cell                     { return tables.Cell{Text: s} }
 
 // deadTime is a grid with every basis and status.
 func deadTime() tables.Table {
@@ -85,10 +85,10 @@ func trims() tables.Table {
 			{Name: "dead_time_trim_ms", Title: "Dead-time trim", Unit: "ms", UCUM: "ms", Decimals: 3},
 		},
 		Cells: [][]tables.Cell{
-			{text("7"), value(1.24, 0.4, diag.Measured), value(-0.012, 0.006, diag.Measured)},
-			{text("2"), value(-0.51, 0.4, diag.Measured), value(0.004, 0.006, diag.Measured)},
-			{text("11"), value(-0.04, 0.4, diag.Measured), value(0.0004, 0.006, diag.Measured)},
-			{text("3 (spare)"), value(-0.69, 0.4, diag.Measured), none(diag.NotMeasured)},
+			{word("7"), value(1.24, 0.4, diag.Measured), value(-0.012, 0.006, diag.Measured)},
+			{word("2"), value(-0.51, 0.4, diag.Measured), value(0.004, 0.006, diag.Measured)},
+			{word("11"), value(-0.04, 0.4, diag.Measured), value(0.0004, 0.006, diag.Measured)},
+			{word("3 (spare)"), value(-0.69, 0.4, diag.Measured), none(diag.NotMeasured)},
 		},
 	}
 }
@@ -108,7 +108,7 @@ func deviation() tables.Table {
 			verdict = "outlier"
 		}
 		t.RowText = append(t.RowText, fmt.Sprint(i+1))
-		t.Cells = append(t.Cells, []tables.Cell{text(verdict), value(d, 0.5, diag.Measured), value(d/2, 0.2, diag.Measured)})
+		t.Cells = append(t.Cells, []tables.Cell{word(verdict), value(d, 0.5, diag.Measured), value(d/2, 0.2, diag.Measured)})
 	}
 	t.Cells[2][2] = none(diag.NotMeasured)
 	return t
@@ -186,7 +186,7 @@ func hostileReport() tables.Report {
 	bar := tables.Series{Name: hostile[0], Kind: tables.Bars}
 	for i, h := range hostile {
 		t.RowText = append(t.RowText, h)
-		t.Cells = append(t.Cells, []tables.Cell{text(h), value(float64(i)-20, 0.5, diag.Measured)})
+		t.Cells = append(t.Cells, []tables.Cell{word(h), value(float64(i)-20, 0.5, diag.Measured)})
 		c.Categories = append(c.Categories, h)
 		bar.X, bar.Y = append(bar.X, float64(i)), append(bar.Y, float64(i)-20)
 		bar.Labels = append(bar.Labels, h)

@@ -169,7 +169,7 @@ func (s solution) withoutEffects() (solution, []Effect, error) {
 			return s, nil, nil
 		}
 		effects = found
-		next, err := solve(s.family, d, lsq.Start{Shared: s.Shared, Local: s.Local}, s.noise, 1)
+		next, err := solve(s.family, d, lsq.Start{Shared: s.Shared, Local: s.Local}, s.noise, 1, true)
 		if err != nil {
 			return s, nil, err
 		}
@@ -178,4 +178,4 @@ func (s solution) withoutEffects() (solution, []Effect, error) {
 	return s, effects, nil
 }
 
-const effectRounds = 3
+const effectRounds = 2

@@ -181,7 +181,7 @@ func (m *Model) Delivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Volt
 // fit averages, the rest is the form.
 func (m *Model) form(w float64) float64 {
 	n := m.Noise
-	n.RelativePct, n.ShortPct = 0.1, 0.4*n.ShortPct
+	n.RelativePct, n.ShortPct = 0.05, 0.3*n.ShortPct
 	return n.relative(w)
 }
 

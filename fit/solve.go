@@ -174,6 +174,21 @@ func (f family) startFrom(gs guess, groups int) lsq.Start {
 	return s
 }
 
+// startNear starts this form from the solution of another: what both have in
+// common is kept.
+func (f family) startNear(s solution, gs guess) lsq.Start {
+	out := f.startFrom(gs, len(s.data.groups))
+	out.Shared[0] = s.Shared[0]
+	if _, ok := f.dead.(coil); ok && f.nDead == s.nDead {
+		copy(f.deadAt(out.Shared), s.deadAt(s.Shared))
+	}
+	copy(f.bendAt(out.Shared), s.bendAt(s.Shared)[:bendB+1])
+	for g := range out.Local {
+		copy(out.Local[g], s.Local[g])
+	}
+	return out
+}
+
 func finiteOnly(x []float64) (out []float64) {
 	for _, v := range x {
 		if finite(v) {
@@ -235,11 +250,18 @@ var searchOptions = lsq.Options{Tolerance: 2e-4, Enough: 0.02}
 
 // solve fits one form: robust rounds with the readings' uncertainties, the
 // relative part of which is then estimated from the residuals, until both agree.
-func solve(f family, d dataset, s lsq.Start, noise Noise, rounds int) (solution, error) {
+//
+// A start that is already a robust fit needs few rounds more.
+func solve(f family, d dataset, s lsq.Start, noise Noise, rounds int, warm bool) (solution, error) {
 	var out solution
 	for range rounds {
 		p := f.problem(d, f.deviations(d, s, noise))
-		fit, weights, err := lsq.Robust(p, s, lsq.RobustOptions{Options: searchOptions})
+		o := lsq.RobustOptions{Options: searchOptions}
+		if warm {
+			o.CauchyRounds, o.MaxRounds = -1, warmRounds
+		}
+		warm = true
+		fit, weights, err := lsq.Robust(p, s, o)
 		if err != nil {
 			return solution{}, fmt.Errorf("the readings do not agree on one curve: %w", err)
 		}
@@ -250,6 +272,8 @@ func solve(f family, d dataset, s lsq.Start, noise Noise, rounds int) (solution,
 	}
 	return out, nil
 }
+
+const warmRounds = 3
 
 // estimatePull is how much the injectors' factors really differ: the spread of the
 // fitted ones, freed of their own uncertainty and of what the prior held back, so

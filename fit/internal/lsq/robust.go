@@ -63,7 +63,7 @@ func Robust(p Problem, s Start, o RobustOptions) (Solution, [][]float64, error) 
 			loss = cauchy
 		}
 		weights := reweigh(residuals, given, robustScale(residuals, given, o.FreeScale), loss)
-		if round > o.CauchyRounds && settled(p.Weights, weights, o.Settled) {
+		if round > max(o.CauchyRounds, 0) && settled(p.Weights, weights, o.Settled) {
 			break
 		}
 		p.Weights = weights

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 
@@ -186,7 +187,6 @@ func (c *Checked) slotsOf() []map[string]bool {
 // injectors low in one slot are more likely a low slot.
 func (c *Checked) judgeSlotsByMembers(f *family) {
 	members := map[string][]float64{}
-	var all []float64
 	for i, slots := range c.slotsOf() {
 		if len(slots) != 1 || f.told[i] == 0 || c.injectors[i].Verdict >= Erratic {
 			continue
@@ -194,22 +194,22 @@ func (c *Checked) judgeSlotsByMembers(f *family) {
 		for s := range slots {
 			members[s] = append(members[s], f.gain[i])
 		}
-		all = append(all, f.gain[i])
 	}
-	var names []string
-	for s, gains := range members {
-		if len(gains) >= slotMembers && len(gains) < len(all) {
-			names = append(names, s)
+	names := slices.SortedFunc(maps.Keys(members), CompareNatural)
+	var within []float64 // deviations from the middle of the slot
+	for _, s := range names {
+		middle := median(slices.Clone(members[s]))
+		for _, g := range members[s] {
+			within = append(within, g-middle)
 		}
 	}
-	slices.SortFunc(names, CompareNatural)
-	sd := spread(all, familyGain)
+	sd := spread(within, familyGain)
 	for _, s := range names {
-		gains := members[s]
-		n, rest := float64(len(gains)), float64(len(all)-len(gains))
-		off := median(slices.Clone(gains))
-		if math.Abs(off) > 2*slotOff && math.Abs(off) > memberSigma*sd*math.Sqrt(medianVariance*(1/n+1/rest)) {
-			c.warn(c.sheet.whole(), "slot", "the %d injectors that sat in slot %s flow %.1f %% %s than the others: the slot may be the reason; run one of them in another slot", len(gains), s, 100*math.Abs(off), moreOrLess(off))
+		n, rest := float64(len(members[s])), float64(len(within)-len(members[s]))
+		off := median(slices.Clone(members[s]))
+		limit := memberSigma * sd * math.Sqrt(medianVariance*(1/n+1/rest))
+		if n >= slotMembers && rest >= slotMembers && math.Abs(off) > math.Max(2*slotOff, limit) {
+			c.warn(c.sheet.whole(), "slot", "the %d injectors that sat in slot %s flow %.1f %% %s than the others: the slot may be the reason; run one of them in another slot", len(members[s]), s, 100*math.Abs(off), moreOrLess(off))
 		}
 	}
 }

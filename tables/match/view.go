@@ -1,0 +1,178 @@
+package match
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"injtab/fit/diag"
+	"injtab/tables"
+)
+
+// Notes are what the user must be told of the result.
+func (r Result) Notes() []diag.Note { return r.notes }
+
+// Report is the result as a document of its own.
+func (r Result) Report() tables.Report {
+	s := r.Section()
+	s.Text = nil
+	sheet := r.pile.c.Sheet()
+	facts := []tables.Fact{{Name: "file", Value: sheet.File}}
+	if sheet.SHA256 != "" {
+		facts = append(facts, tables.Fact{Name: "SHA-256", Value: sheet.SHA256})
+	}
+	facts = append(facts,
+		tables.Fact{Name: "chosen from", Value: fmt.Sprintf("%s of %d", counted(len(r.pile.units), "injector"), len(r.pile.c.Injectors()))},
+		tables.Fact{Name: "compared at", Value: strings.Join(r.pile.names(r.pile.points), ", ")},
+		tables.Fact{Name: "objective", Value: r.Objective},
+		tables.Fact{Name: "proof", Value: r.proofText()},
+	)
+	return tables.Report{
+		Title: "Matched sets", Answer: r.Answer(), Facts: facts, Sections: []tables.Section{s},
+		Next: r.next(), Cautions: tables.Cautions(),
+	}
+}
+
+// Section is the result as a part of a larger report.
+func (r Result) Section() tables.Section {
+	s := tables.Section{
+		Name: "match", Heading: "Matched sets", Text: r.Answer(), Notes: r.notes,
+		Tables: []tables.Table{r.setsTable(), r.pointsTable()},
+	}
+	for _, set := range r.Sets {
+		s.Tables = append(s.Tables, r.membersTable(set))
+	}
+	for _, optional := range []tables.Table{r.seatsTable(), r.sparesTable(), r.replacementsTable()} {
+		if len(optional.Cells) > 0 {
+			s.Tables = append(s.Tables, optional)
+		}
+	}
+	s.Tables = append(s.Tables, r.leftOutTable())
+	s.Charts = r.charts()
+	return s
+}
+
+// Answer is the result in sentences, the sets first.
+func (r Result) Answer() []string {
+	var out []string
+	if r.pile.Aim == MostSets && r.pile.Within > 0 {
+		out = append(out, r.countSentence())
+	}
+	for _, s := range r.Sets {
+		out = append(out, s.sentence())
+	}
+	if len(r.Sets) > 0 {
+		out = append(out, r.proofSentence())
+	}
+	for _, s := range r.Sets {
+		if s.NextBest != nil {
+			out = append(out, s.NextBest.sentence(s))
+		}
+		if s.Seating != nil {
+			out = append(out, s.Seating.sentence(s.Name))
+		}
+	}
+	if len(r.Replacements) > 0 {
+		best := r.Replacements[0]
+		out = append(out, fmt.Sprintf("Injector %s takes the place of injector %s best: with it the set spreads %s.",
+			best.Injector, r.pile.Replace, pct(best.SpreadPct)))
+	}
+	return out
+}
+
+func (s Set) sentence() string {
+	text := fmt.Sprintf("%s: injectors %s. They spread %s at the worst, at %s, where injector %s delivers most and %s least",
+		capital(s.Name), listed(s.Injectors), pct(s.SpreadPct), tables.PointName(s.Limit.point), s.Limit.Most, s.Limit.Least)
+	if s.Interval != nil {
+		text += fmt.Sprintf("; with the noise of the readings, the true spread is between %s and %s (95 %%)", pct(s.Interval.Lo), pct(s.Interval.Hi))
+	}
+	if len(s.Spares) > 0 {
+		var names []string
+		for _, f := range s.Spares {
+			names = append(names, fmt.Sprintf("%s (%s with it)", f.Injector, pct(f.SpreadPct)))
+		}
+		text += "; spare: " + listed(names)
+	}
+	return text + "."
+}
+
+func (r Result) proofText() string {
+	if r.Proof == optimal {
+		return "proven: nothing better is possible"
+	}
+	return fmt.Sprintf("not proven: nothing better than %s is possible", pct(r.BoundPct))
+}
+
+// proofSentence says what is proven, for the objective.
+func (r Result) proofSentence() string {
+	weighted := ""
+	if r.pile.weighted() {
+		weighted = " by the weighted differences"
+	}
+	if r.Proof != optimal {
+		return fmt.Sprintf("This is the best that was found%s, not proven to be the best: no choice has a worst spread below %s (a gap of at most %.1f %%).", weighted, pct(r.BoundPct), r.GapPct)
+	}
+	switch {
+	case len(r.Sets) == 1:
+		return fmt.Sprintf("Proven%s: no other %d of the %d injectors spread less at their worst point.", weighted, r.pile.Of, len(r.pile.units))
+	case r.Objective == BestFirst.String():
+		return fmt.Sprintf("Proven%s: each set is the best of the injectors that those before it left. No way to take %d sets has a worst set below %s.", weighted, len(r.Sets), pct(r.BoundPct))
+	}
+	return fmt.Sprintf("Proven%s: in no other way of taking %d sets does the worst set spread less. The better sets were then improved by exchanges, as far as one exchange at a time goes.", weighted, len(r.Sets))
+}
+
+func (r Result) countSentence() string {
+	have := counted(len(r.Sets), "set")
+	within := pct(r.pile.Within.Pct())
+	if r.MostSets == len(r.Sets) {
+		return fmt.Sprintf("%s of %d within %s, proven to be the most there can be.", capital(have), r.pile.Of, within)
+	}
+	return fmt.Sprintf("%s of %d within %s were found; %d at the most are possible.", capital(have), r.pile.Of, within, r.MostSets)
+}
+
+func (n NextBest) sentence(s Set) string {
+	var in, out []string
+	for _, id := range n.Injectors {
+		if !slices.Contains(s.Injectors, id) {
+			in = append(in, id)
+		}
+	}
+	for _, id := range s.Injectors {
+		if !slices.Contains(n.Injectors, id) {
+			out = append(out, id)
+		}
+	}
+	text := fmt.Sprintf("The next best set has %s instead of %s and spreads %s", listed(in), listed(out), pct(n.SpreadPct))
+	if n.Distinguishable {
+		return text + "; the readings are good enough to tell that it is worse."
+	}
+	return text + fmt.Sprintf("; the readings can't tell the two apart (the chosen one is better with %.0f %% probability).", n.BetterPct)
+}
+
+func (s Seating) sentence(name string) string {
+	text := fmt.Sprintf("Seats of %s: banks and cylinders that fire one after the other differ by %.2f %% together, by name they would by %.2f %%, at random by %.2f %%",
+		name, s.UnevenPct, s.AsNumberedPct, s.RandomPct)
+	if s.Proof == optimal {
+		return text + "; proven: no seating does better."
+	}
+	return text + fmt.Sprintf("; no seating does better than %.2f %%.", s.BoundPct)
+}
+
+func (r Result) next() []string {
+	var out []string
+	if len(r.Sets) > 0 && !r.pile.seated() {
+		out = append(out, "Give --firing-order and --banks to have the injectors seated.")
+	}
+	if r.Proof != optimal {
+		out = append(out, "Give --time-limit, such as 1m, to let the search go on for a better set or the proof.")
+	}
+	for _, s := range r.Sets {
+		if s.NextBest != nil && !s.NextBest.Distinguishable {
+			out = append(out, "Measure the injectors of the set and of the next best again if the difference matters: repeats make the readings surer.")
+		}
+	}
+	if len(r.Sets) > 0 {
+		out = append(out, "Build the tables for the set with `injtab tables` and the same flags.")
+	}
+	return out
+}

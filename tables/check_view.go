@@ -183,12 +183,16 @@ func shared(t Table) (Table, bool) {
 	for i, row := range t.Cells {
 		out.Cells[i] = row[:1:1]
 	}
+	pressure := commonPressure(t)
+	if pressure != "" {
+		out.About += " All at" + pressure + "."
+	}
 	for c := 1; c < len(t.Cols); c++ {
-		if n := withValue(t, c); 2*n < len(t.Cells) || n < 2 {
+		if !isShared(t, c) {
 			continue
 		}
 		col := t.Cols[c]
-		col.Unit = ""
+		col.Unit, col.Title = "", strings.Replace(col.Title, pressure, "", 1)
 		out.Cols = append(out.Cols, col)
 		for i, row := range t.Cells {
 			cell := row[c]
@@ -197,6 +201,34 @@ func shared(t Table) (Table, bool) {
 		}
 	}
 	return out, len(out.Cols) > 1
+}
+
+// commonPressure is the pressure, as column titles have it, of all points that are
+// shared; "" where there are several.
+func commonPressure(t Table) (pressure string) {
+	for c := 1; c < len(t.Cols); c++ {
+		if !isShared(t, c) {
+			continue
+		}
+		words := strings.Fields(t.Cols[c].Title)
+		at := slices.Index(words, "kPa")
+		if at < 1 {
+			return ""
+		}
+		p := " " + words[at-1] + " kPa"
+		if pressure != "" && p != pressure {
+			return ""
+		}
+		pressure = p
+	}
+	return pressure
+}
+
+// isShared tells whether at least half of the injectors, two at the least, were
+// measured at a point.
+func isShared(t Table, column int) bool {
+	n := withValue(t, column)
+	return n >= 2 && 2*n >= len(t.Cells)
 }
 
 func withValue(t Table, column int) (n int) {
@@ -219,7 +251,7 @@ func deviationChart(c bench.Checked) (Chart, bool) {
 	chart := Chart{
 		Name: "deviation", Title: "Deviation from the mean by injector",
 		X: Scale{Title: "Injector"}, Y: Scale{Title: "Deviation", Unit: "%"},
-		Alt: "Bars of each injector's deviation from the mean of the sound ones, per cent. The long pulse tells of flow, the short one of dead time too.",
+		Alt: "Bars of each injector's deviation from the mean of the sound ones, per cent. The long pulse tells of flow, the short one of dead time too. Dead injectors have none.",
 	}
 	for _, x := range c.Injectors() {
 		chart.Categories = append(chart.Categories, x.ID)
@@ -230,8 +262,8 @@ func deviationChart(c bench.Checked) (Chart, bool) {
 	}
 	for _, p := range points {
 		s := Series{Name: PointName(c.Points()[p]), Kind: Bars}
-		for i := range c.Injectors() {
-			if pct, ok := c.Deviation(i, p); ok {
+		for i, x := range c.Injectors() {
+			if pct, ok := c.Deviation(i, p); ok && x.Verdict != bench.Dead {
 				s.X, s.Y = append(s.X, float64(i)), append(s.Y, pct)
 			}
 		}

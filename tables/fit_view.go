@@ -260,18 +260,12 @@ func (r FitResult) Table() Table {
 			{Name: "readings", Title: "Readings", UCUM: "1", About: "Readings fitted."},
 		},
 	}
-	at := func(x *float64) Cell {
-		if x == nil {
-			return Cell{Status: diag.NotMeasured}
-		}
-		return Cell{Value: *x}
-	}
 	for i, x := range r.Injectors {
 		m := r.m.Members[i]
 		t.RowText = append(t.RowText, x.Injector)
 		t.Cells = append(t.Cells, []Cell{
 			{Value: x.Flow, Basis: m.Flow.Basis}, {Value: x.FlowCI95}, {Value: x.DeadTime, Basis: m.DeadTime.Basis}, {Value: x.DeadTimeCI95},
-			at(x.LinearFrom), at(x.LinearTo), {Value: x.RMS}, {Value: float64(x.Readings)},
+			orEmpty(x.LinearFrom), orEmpty(x.LinearTo), {Value: x.RMS}, {Value: float64(x.Readings)},
 		})
 	}
 	return t

@@ -3,7 +3,6 @@ package tables
 import (
 	"fmt"
 
-	"injtab/fit/diag"
 	"injtab/fit/fluid"
 )
 
@@ -74,15 +73,9 @@ func (r FluidsResult) Table() Table {
 			{Name: "viscosity_mm2_s", Title: "Viscosity", Unit: "mm²/s", UCUM: "mm2/s", Decimals: 2},
 		},
 	}
-	at := func(x *float64) Cell {
-		if x == nil {
-			return Cell{Status: diag.NotMeasured}
-		}
-		return Cell{Value: *x}
-	}
 	for _, f := range r.Fluids {
 		t.RowText = append(t.RowText, f.Name)
-		t.Cells = append(t.Cells, []Cell{{Value: f.Density}, {Value: f.DensityTemp}, {Value: f.Expansion}, at(f.Stoich), at(f.Heat), at(f.Viscosity)})
+		t.Cells = append(t.Cells, []Cell{{Value: f.Density}, {Value: f.DensityTemp}, {Value: f.Expansion}, orEmpty(f.Stoich), orEmpty(f.Heat), orEmpty(f.Viscosity)})
 	}
 	return t
 }

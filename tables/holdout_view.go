@@ -53,7 +53,7 @@ func VerifyHeldOut(e *ECU, c bench.Checked, h HoldOut, o VerifyOptions) (Verific
 	if err != nil {
 		return Verification{}, err
 	}
-	set, err := Build(m, Options{Injectors: fitted(m, e.order)})
+	set, err := Build(m, e.alike(m))
 	if err != nil {
 		return Verification{}, err
 	}
@@ -65,6 +65,18 @@ func VerifyHeldOut(e *ECU, c bench.Checked, h HoldOut, o VerifyOptions) (Verific
 	v, err := Verify(refitted, c, o)
 	v.HeldOut = h.String()
 	return v, err
+}
+
+// alike are the options for tables with the ECU's breakpoints, for those of its
+// injectors that the model has: all readings of one may have been held out.
+func (e *ECU) alike(m *fit.Model) Options {
+	o := Options{Pressure: AxisSpec{Values: e.flowAt}, Voltage: AxisSpec{Values: e.dead.rows}, Pulse: AxisSpec{Values: e.shortAt}}
+	for _, id := range e.order {
+		if _, ok := m.Find(id); ok {
+			o.Injectors = append(o.Injectors, id)
+		}
+	}
+	return o
 }
 
 // rest is the session without the readings held out.
@@ -79,15 +91,4 @@ func (h HoldOut) rest(c bench.Checked) (bench.Checked, error) {
 	sheet.Readings, sheet.Notes = kept, nil
 	rest, _, err := bench.Check(sheet)
 	return rest, err
-}
-
-// fitted keeps the ids that the model has: all readings of an injector may have
-// been held out.
-func fitted(m *fit.Model, ids []string) (out []string) {
-	for _, id := range ids {
-		if _, ok := m.Find(id); ok {
-			out = append(out, id)
-		}
-	}
-	return out
 }

@@ -2,8 +2,10 @@ package tables
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
+	"injtab/fit"
 	"injtab/fit/diag"
 )
 
@@ -125,9 +127,70 @@ func (r SetResult) answer() []string {
 		out = append(out, "No injector has a cylinder yet: --of K seats the best matched set, --seats 1=ID,2=ID,… seats by hand.")
 	}
 	if v := r.Verification; v != nil {
-		out = append(out, v.sentence())
+		out = append(out, v.Sentence())
 	}
 	return out
+}
+
+// Essence is what to type into the ECU, in sentences.
+func (r SetResult) Essence(m *fit.Model) []string {
+	var ids []string
+	for _, x := range r.Injectors {
+		ids = append(ids, x.Injector)
+	}
+	who, ok := SetOf(m, ids)
+	if !ok {
+		return nil
+	}
+	flow, dead := scaled(m.Flow(who, m.RefP), r.VolumeFactor), m.DeadTime(who, m.RefP, m.RefV)
+	return []string{fmt.Sprintf("At %s kPa and %s V the mean injector flows %.1f ± %.1f ml/min in %s, and its dead time is %.3f ± %.3f ms; flow.csv and dead_time.csv have all pressures and voltages.",
+		number(r.AtPressure), number(r.AtVoltage), flow.Value, flow.CI95(), r.fluid(), dead.Value, dead.CI95())}
+}
+
+// fluid is what flows and volumes are of, as the facts say.
+func (r SetResult) fluid() string {
+	for _, f := range r.set.Facts {
+		if f.Name == "Flows are for" {
+			return f.Value
+		}
+	}
+	return "bench fluid"
+}
+
+func scaled(e fit.Estimate, by float64) fit.Estimate {
+	e.Value, e.Lo, e.Hi = e.Value*by, e.Lo*by, e.Hi*by
+	return e
+}
+
+// Seats lists cylinders, injectors, their flow and dead time, and the trims to type
+// in.
+func (r SetResult) Seats(m *fit.Model) Table {
+	trims, _ := r.set.Find("trims")
+	t := Table{
+		Name: "seats", Title: "Seats and trims", Corner: "cylinder", Row: trims.Row, RowText: trims.RowText,
+		About: fmt.Sprintf("Flow, in %s, and dead time at %s kPa and %s V. Type in the percentage and the added time, or one of the other forms of trims.csv.", r.fluid(), number(r.AtPressure), number(r.AtVoltage)),
+		Cols: []Column{
+			{Name: "injector", Title: "Injector", Text: true},
+			{Name: "flow_ml_min", Title: "Flow", Unit: "ml/min", Decimals: 1},
+			{Name: "dead_time_ms", Title: "Dead time", Unit: "ms", Decimals: 3},
+			{Name: "flow_trim_pct", Title: "Percentage", Unit: "%", Decimals: 2},
+			{Name: "dead_time_trim_ms", Title: "Added time", Unit: "ms", Decimals: 3},
+		},
+	}
+	for _, row := range trims.Cells {
+		g, _ := m.Find(row[0].Text)
+		flow, dead := scaled(m.Members[g].Flow, r.VolumeFactor), m.Members[g].DeadTime
+		t.Cells = append(t.Cells, []Cell{
+			row[0], cell(flow, flow.Value, 1), cell(dead, dead.Value, 1),
+			row[columnIndex(trims, "flow_trim_pct")], row[columnIndex(trims, "dead_time_trim_ms")],
+		})
+	}
+	return t
+}
+
+// columnIndex finds a column that the table is known to have.
+func columnIndex(t Table, name string) int {
+	return slices.IndexFunc(t.Cols, func(c Column) bool { return c.Name == name })
 }
 
 func (r SetResult) next() []string {

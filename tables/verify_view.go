@@ -29,8 +29,12 @@ func (v Verification) section() Section {
 	}
 }
 
-// sentence is the verification in one sentence.
-func (v Verification) sentence() string {
+// Sentence is the verification in one sentence.
+func (v Verification) Sentence() string {
+	if v.HeldOut != "" {
+		return fmt.Sprintf("Fitted again without %s and compared with those alone: within %.2f %% of 95 of 100 and within %.2f %% on average (%s).",
+			v.HeldOut, v.P95, v.MeanAbs, counted(v.Points, "reading"))
+	}
 	return fmt.Sprintf("Used as an ECU uses them, the tables come within %.2f %% of 95 of 100 readings and within %.2f %% on average (%s; percentage and added time).",
 		v.P95, v.MeanAbs, counted(v.Points, "reading"))
 }
@@ -44,7 +48,7 @@ func (v Verification) answer() []string {
 		}
 		out = append(out, fmt.Sprintf("The tables %s the limit of %.4g %%: the 95th percentile of the errors is %.2f %%; %s beyond it.", verdict, v.WithinPct, v.P95, counted(v.OutsideTolerance, "reading")))
 	}
-	out = append(out, v.sentence())
+	out = append(out, v.Sentence())
 	if best := v.best(); best.Points > 0 && best.P95 < v.P95 {
 		out = append(out, fmt.Sprintf("Best is %s: %.2f %% at the 95th percentile.", best.words(), best.P95))
 	}
@@ -98,12 +102,12 @@ func (v Verification) formTable() Table {
 	for _, f := range v.Forms {
 		table := "over pulse"
 		if f.TwoWay {
-			table = "over voltage and pulse"
+			table = "also over voltage"
 		}
 		rows = append(rows, []string{f.title(), table, pct(f.MeanAbs), pct(f.P95), pct(f.Max), fmt.Sprintf("%+.2f %%", f.MeanSign)})
 	}
 	return textTable("forms", "What each way of using the tables is worth", "Errors without sign; the bias has one, positive where injectors deliver less than the tables assume.",
-		[]string{"trims", "short-pulse table", "mean error", "95 of 100 within", "largest", "bias"}, rows)
+		[]string{"trims", "short pulses", "mean error", "95 of 100", "largest", "bias"}, rows)
 }
 
 func pct(x float64) string { return fmt.Sprintf("%.2f %%", x) }

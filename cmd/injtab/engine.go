@@ -15,6 +15,7 @@ import (
 type engineChoice struct {
 	file  string
 	given []engineInput
+	ready *engine.Inputs // an engine that needs no file
 }
 
 type engineInput struct {
@@ -42,8 +43,8 @@ func (e *engineFlag) Set(text string) error {
 func (e *engineFlag) String() string { return e.text }
 func (e *engineFlag) Type() string   { return e.field.Unit }
 
-// register adds --engine and a flag for each input; renamed inputs keep out of the
-// way of a verb's own flags.
+// register adds --engine and a flag for each input but those that are flags of the
+// verb already.
 func (e *engineChoice) register(f *pflag.FlagSet, without ...string) {
 	f.StringVar(&e.file, "engine", "", "engine `FILE`: YAML, one input a line under the names of the flags below")
 	for _, field := range engine.Fields() {
@@ -54,10 +55,13 @@ func (e *engineChoice) register(f *pflag.FlagSet, without ...string) {
 }
 
 // any tells whether anything was said of the engine.
-func (e engineChoice) any() bool { return e.file != "" || len(e.given) > 0 }
+func (e engineChoice) any() bool { return e.file != "" || len(e.given) > 0 || e.ready != nil }
 
 // inputs puts file and flags together.
 func (a *app) engineInputs(e engineChoice) (in engine.Inputs, err error) {
+	if e.ready != nil {
+		in = *e.ready
+	}
 	if e.file != "" {
 		data, err := a.slurp(e.file)
 		if err != nil {

@@ -2,16 +2,29 @@ package main
 
 import (
 	"bytes"
+	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
 )
 
-// TestExamplesRun runs every line of the examples that --help shows, on the files
-// of the demonstration.
+// TestExamplesRun runs every command of the README and every line of the examples
+// that --help shows, on the files of the demonstration.
 func TestExamplesRun(t *testing.T) {
+	readme, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
 	t.Chdir(t.TempDir())
 	call(t, "injtab demo")
+	lines := exampleLines(string(readme))
+	if len(lines) < 9 {
+		t.Errorf("the README has only %d commands", len(lines))
+	}
+	for _, line := range lines[1:] { // the first is the demonstration
+		call(t, line)
+	}
 	a := &app{}
 	for _, verb := range a.root().Commands() {
 		lines := exampleLines(verb.Example)

@@ -1,11 +1,8 @@
 package main
 
 import (
-	"slices"
-
 	"github.com/spf13/cobra"
 
-	"injtab/fit/bench"
 	"injtab/tables"
 )
 
@@ -27,6 +24,3 @@ func (a *app) fluidsVerb() *cobra.Command {
 	}
 	return c
 }
-
-// sortNames puts injectors' names into natural order.
-func sortNames(ids []string) { slices.SortFunc(ids, bench.CompareNatural) }

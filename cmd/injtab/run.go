@@ -109,8 +109,9 @@ func (a *app) root() *cobra.Command {
 	root.SetFlagErrorFunc(flagError)
 	root.SetUsageTemplate(usageTemplate)
 	root.SetHelpTemplate(helpTemplate)
-	root.AddCommand(a.checkVerb(), a.fitVerb(), a.tablesVerb(), a.verifyVerb(),
-		a.sizeVerb(), a.headroomVerb(), a.fluidsVerb())
+	cobra.EnableCommandSorting = false
+	root.AddCommand(a.demoVerb(), a.checkVerb(), a.fitVerb(), a.matchVerb(), a.tablesVerb(), a.verifyVerb(), a.compareVerb(),
+		a.sizeVerb(), a.headroomVerb(), a.reportVerb(), a.fluidsVerb())
 	return root
 }
 

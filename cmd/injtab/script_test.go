@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -27,7 +28,7 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			return os.WriteFile(filepath.Join(e.WorkDir, "bench.csv"), sim.DemoCSV(), 0o666)
 		},
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "haskeys": hasKeys},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "haskeys": hasKeys, "seats": sameSeats},
 	})
 }
 
@@ -81,4 +82,28 @@ func at(doc any, path []string) (any, bool) {
 		return at(x[i], path[1:])
 	}
 	return nil, false
+}
+
+// sameSeats MATCH.json TRIMS.csv demands that the trims are for the first set, in
+// its seats.
+func sameSeats(ts *testscript.TestScript, _ bool, args []string) {
+	var r struct {
+		Sets []struct {
+			Seats []struct {
+				Cylinder int
+				Injector string
+			}
+		}
+	}
+	ts.Check(json.Unmarshal([]byte(ts.ReadFile(args[0])), &r))
+	rows := strings.Split(strings.TrimSpace(ts.ReadFile(args[1])), "\n")[1:]
+	if len(rows) != len(r.Sets[0].Seats) {
+		ts.Fatalf("%d rows for %d seats", len(rows), len(r.Sets[0].Seats))
+	}
+	for _, s := range r.Sets[0].Seats {
+		want := strconv.Itoa(s.Cylinder) + "," + s.Injector + ","
+		if !slices.ContainsFunc(rows, func(row string) bool { return strings.HasPrefix(row, want) }) {
+			ts.Fatalf("no row begins with %s", want)
+		}
+	}
 }

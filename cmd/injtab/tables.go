@@ -26,7 +26,8 @@ The pulse for a wanted volume of m ml per shot is
 or with one of the other forms of trim that the folder holds; one is used at a time.`
 
 const tablesExample = `  injtab demo
-  injtab tables injtab-demo/bench.csv -o my-tables --injectors L1,L3,L4,L8,L9,L11
+  injtab tables injtab-demo/bench.csv -o my-tables --of 6 --firing-order 1-5-3-6-2-4
+  injtab tables injtab-demo/bench.csv -o other-tables --seats 1=L1,2=L3,3=L4,4=L8 --fuel E10 --step 10us
   injtab tables injtab-demo/bench.csv --print dead_time --voltage-axis 10,12,14V --pressure-axis 250,300,350kPa
 `
 
@@ -40,6 +41,9 @@ type tableChoice struct {
 	out      string
 	force    bool
 	print    string
+
+	match     matchChoice
+	setNumber int // of several sets, the one that the tables are for
 }
 
 func (a *app) tablesVerb() *cobra.Command {
@@ -68,6 +72,8 @@ func (t *tableChoice) register(f *pflag.FlagSet) {
 	axisFlag(f, &t.options.Pulse, unit.Times, "ms", "pulse-axis", "effective pulses of the tables, such as 1,1.5,2,4ms, or how many")
 	f.Var(&names{to: &t.options.Injectors}, "injectors", "injectors that the tables are for (default: all sound ones)")
 	f.Var(&seats{to: &t.options.Cylinders}, "seats", "cylinder of each injector, such as 1=7,2=3; then the tables are for these")
+	t.match.register(f)
+	f.IntVar(&t.setNumber, "set", 1, "of several sets, the one that the tables are for")
 	f.StringVar(&t.fuel, "fuel", "", "`FUEL` that flows and volumes are for (default: the bench fluid); `injtab fluids` lists them")
 	quantityFlag(f, &t.fuelTemp, unit.Temperatures, "fuel-temp", "temperature of that fuel at the injector (default 20C)")
 	quantityFlag(f, &t.step, unit.Times, "step", "smallest step of the ECU's times (default 0.001ms)")
@@ -78,6 +84,12 @@ func (t *tableChoice) register(f *pflag.FlagSet) {
 // complete turns the flags' texts into the options of the tables.
 func (t *tableChoice) complete() error {
 	t.options.Step, t.options.FuelTemp = t.step.Ms(), t.fuelTemp
+	if t.setNumber < 0 {
+		return usage("--set: sets are counted from 1")
+	}
+	if err := t.match.complete(); err != nil {
+		return err
+	}
 	if t.fuel == "" {
 		if t.fuelTemp > 0 {
 			return usage("--fuel-temp says nothing without --fuel")
@@ -101,7 +113,7 @@ func (a *app) build(path string, t *tableChoice) (session, *fit.Model, tables.Se
 	if err != nil {
 		return s, nil, tables.Set{}, err
 	}
-	if err := t.seat(); err != nil {
+	if _, err := t.seat(s.checked); err != nil {
 		return s, nil, tables.Set{}, err
 	}
 	set, err := tables.Build(m, t.options)
@@ -109,18 +121,6 @@ func (a *app) build(path string, t *tableChoice) (session, *fit.Model, tables.Se
 		return s, m, set, usageError{err}
 	}
 	return s, m, set, nil
-}
-
-// seat makes the tables for the injectors that were given cylinders by hand.
-func (t *tableChoice) seat() error {
-	if t.options.Cylinders == nil || t.options.Injectors != nil {
-		return nil
-	}
-	for id := range t.options.Cylinders {
-		t.options.Injectors = append(t.options.Injectors, id)
-	}
-	sortNames(t.options.Injectors)
-	return nil
 }
 
 func (a *app) printTable(path string, t tableChoice) error {

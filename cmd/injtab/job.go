@@ -1,0 +1,150 @@
+package main
+
+import (
+	"injtab/fit"
+	"injtab/tables"
+	"injtab/tables/engine"
+	"injtab/tables/match"
+)
+
+// A job is the whole work on one bench file; the parts that were not asked for are
+// nil.
+type job struct {
+	session  session
+	model    *fit.Model
+	options  tables.Options
+	set      tables.Set
+	Check    tables.CheckResult     `json:"check"`
+	Fit      tables.FitResult       `json:"fit"`
+	Match    *match.Result          `json:"match,omitempty"`
+	Tables   tables.SetResult       `json:"tables"`
+	Verify   *tables.Verification   `json:"verify,omitempty"`
+	HeldOut  *tables.Verification   `json:"verify_held_out,omitempty"`
+	Size     *engine.SizeResult     `json:"size,omitempty"`
+	Headroom *engine.HeadroomResult `json:"headroom,omitempty"`
+}
+
+// heldOut is what the whole work leaves out of a second fit to prove the tables.
+var heldOut = tables.HoldOut{Every: 5}
+
+// do does the whole work on a session that was read.
+func (a *app) do(s session, t *tableChoice, e engineChoice) (job, error) {
+	j := job{session: s, Check: tables.NewCheck(s.checked, s.notes)}
+	var err error
+	if j.Match, err = t.seat(s.checked); err != nil {
+		return j, err
+	}
+	if j.model, err = fit.Injectors(s.checked, t.fit); err != nil {
+		return j, err
+	}
+	j.Fit = tables.NewFit(j.model, s.notes)
+	if j.set, err = tables.Build(j.model, t.options); err != nil {
+		return j, usageError{err}
+	}
+	j.options = t.options
+	j.Tables = tables.NewSetResult(j.set, s.checked.Sheet().SHA256, s.notes)
+	j.verify()
+	if e.any() {
+		err = a.doEngine(&j, e)
+	}
+	return j, err
+}
+
+// verify proves the tables where readings allow it: a session without a pulsed
+// reading of these injectors has tables all the same.
+func (j *job) verify() {
+	ecu, err := tables.NewECU(j.set.Tables)
+	if err != nil {
+		return
+	}
+	ecu.VolumeFactor = j.set.VolumeFactor
+	if v, err := tables.Verify(ecu, j.session.checked, tables.VerifyOptions{}); err == nil {
+		j.Verify, j.Tables.Verification = &v, &v
+	}
+	if v, err := tables.VerifyHeldOut(ecu, j.session.checked, heldOut, tables.VerifyOptions{}); err == nil {
+		j.HeldOut = &v
+	}
+}
+
+// doEngine answers the engine's side for the injectors that the tables are for.
+func (a *app) doEngine(j *job, e engineChoice) error {
+	in, err := a.engineInputs(e)
+	if err != nil {
+		return err
+	}
+	size, err := engine.Size(in)
+	if err != nil {
+		return e.wrong(err)
+	}
+	set, err := benchInjectors(j.model, seated(j.Tables))
+	if err != nil {
+		return err
+	}
+	headroom, err := engine.Headroom(in, set, engine.Target{})
+	if err != nil {
+		return e.wrong(err)
+	}
+	j.Size, j.Headroom = &size, &headroom
+	return nil
+}
+
+// seated are the injectors that tables are for.
+func seated(r tables.SetResult) (ids []string) {
+	for _, x := range r.Injectors {
+		ids = append(ids, x.Injector)
+	}
+	return ids
+}
+
+// tell warns of what every part of the work found.
+func (a *app) tell(j job) {
+	a.warn(j.session.notes...)
+	a.warn(j.model.Notes...)
+	if j.Match != nil {
+		a.warn(j.Match.Notes()...)
+	}
+	if j.Size != nil {
+		a.warn(j.Size.Notes()...)
+		a.warn(j.Headroom.Notes()...)
+	}
+}
+
+// report is all of it on one page.
+func (j job) report() tables.Report {
+	r := j.Tables.Report()
+	r.Title = title(j.session)
+	r.Answer = append(append(j.Check.Report().Answer, r.Answer...), j.answers()...)
+	r.Sections = []tables.Section{j.Check.Section()}
+	if j.Match != nil {
+		r.Sections = append(r.Sections, j.Match.Section())
+	}
+	r.Sections = append(r.Sections, j.Fit.Section())
+	r.Sections = append(r.Sections, j.Tables.Sections()...)
+	if j.Verify != nil {
+		r.Sections = append(r.Sections, j.Verify.Section())
+	}
+	if j.Size != nil {
+		r.Sections = append(r.Sections, j.Size.Section(), j.Headroom.Section())
+	}
+	r.Sections = append(r.Sections, tables.Section{Name: "findings", Heading: "Findings", Notes: append(j.session.notes, j.model.Notes...)})
+	return r
+}
+
+// answers are the first sentences of the parts beyond the tables.
+func (j job) answers() (out []string) {
+	if j.Match != nil {
+		out = append(out, j.Match.Answer()[0])
+	}
+	if j.Headroom != nil {
+		out = append(out, j.Headroom.Report().Answer[0])
+	}
+	return out
+}
+
+// title is what a session calls itself, else its file.
+func title(s session) string {
+	if t := s.checked.Setup().Title; t != "" {
+		return t
+	}
+	return fileName(s.path)
+}

@@ -1,0 +1,120 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"injtab/export"
+	"injtab/tables/engine"
+)
+
+const reportAbout = `Puts everything on one page that needs nothing else: the judgement on each injector, the
+matched set if one is asked for, flow, dead time, short pulses and residuals, all tables,
+their proof, and with an engine its size and duty headroom. Most inputs of the engine are
+flags too; its cylinders and fuel are those of the tables.`
+
+const reportExample = `  injtab demo
+  injtab report injtab-demo/bench.csv -o report.html
+  injtab report injtab-demo/bench.csv -o launch.html --of 6 --firing-order 1-5-3-6-2-4 --fuel gasoline --power 185kW --rpm 5200
+`
+
+// A reportChoice is what the flags of report say.
+type reportChoice struct {
+	tables tableChoice
+	engine engineChoice
+	out    string
+	force  bool
+}
+
+func (a *app) reportVerb() *cobra.Command {
+	var r reportChoice
+	c := a.verb("report BENCH -o FILE.html", "Write one page with all of it", reportAbout, reportExample, files("BENCH"))
+	f := c.Flags()
+	f.StringVarP(&r.out, "output", "o", "", "page `FILE.html` to write")
+	f.BoolVar(&r.force, "force", false, "replace a page that exists")
+	r.tables.register(f)
+	fitFlags(f, &r.tables.fit)
+	f.BoolVar(&a.json, "json", false, "one JSON document of all of it on standard output, for programs; -o may be left out")
+	f.BoolVar(&a.markdown, "markdown", false, "Markdown on standard output; -o may be left out")
+	r.engine.register(f, "cylinders", "fuel", "injectors")
+	c.RunE = func(_ *cobra.Command, args []string) error { return a.report(args[0], r) }
+	return c
+}
+
+func (a *app) report(path string, r reportChoice) error {
+	switch {
+	case a.json && a.markdown:
+		return usage("--json and --markdown exclude each other")
+	case r.out == "" && !a.json && !a.markdown:
+		return usage("name the page to write: -o FILE.html")
+	}
+	if err := r.tables.complete(); err != nil {
+		return err
+	}
+	s, err := a.readSession(path)
+	if err != nil {
+		return err
+	}
+	j, err := a.do(s, &r.tables, r.engine.with(r.tables))
+	if err != nil {
+		return err
+	}
+	a.tell(j)
+	if r.out != "" {
+		if err := writePage(r, j); err != nil {
+			return err
+		}
+	}
+	switch {
+	case a.json:
+		return export.JSON(a.out, j)
+	case a.markdown:
+		return export.Markdown(a.out, j.report())
+	}
+	_, err = fmt.Fprintf(a.out, "One page written to %s.\n", r.out)
+	return err
+}
+
+func writePage(r reportChoice, j job) error {
+	o := export.Output{Path: r.out, Inputs: append(j.session.inputs(), r.engine.file)}
+	if r.force {
+		o.Replace = export.Force
+	}
+	page, err := pageOf(j)
+	if err != nil {
+		return err
+	}
+	return o.File(func(w io.Writer) error { _, err := w.Write(page); return err })
+}
+
+// pageOf makes the page before its file is touched.
+func pageOf(j job) ([]byte, error) {
+	var buf bytes.Buffer
+	err := export.Page(&buf, j.report())
+	return buf.Bytes(), err
+}
+
+// with gives the engine the cylinders and the fuel of the tables, where anything
+// else is said of an engine.
+func (e engineChoice) with(t tableChoice) engineChoice {
+	if !e.any() {
+		return e
+	}
+	if field, ok := engine.FieldOf("fuel"); ok && t.fuel != "" {
+		e.given = append(e.given, engineInput{field, t.fuel})
+	}
+	if n := t.match.size(); n > 0 {
+		if field, ok := engine.FieldOf("cylinders"); ok {
+			e.given = append(e.given, engineInput{field, fmt.Sprint(n)})
+		}
+	}
+	return e
+}
+
+// size is how many injectors make a set; 0 where that is not said.
+func (m matchChoice) size() int {
+	return max(m.options.Of, len(m.options.Cylinders), len(m.options.FiringOrder))
+}

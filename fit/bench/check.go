@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"injtab/fit/diag"
 )
@@ -22,6 +23,7 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	c.findMeans()
 	c.judgeInjectors(f, misses)
 	c.judgeSession(f, misses)
+	c.judgeNames()
 	slices.SortStableFunc(c.notes, func(a, b diag.Note) int { return cmp.Compare(a.Place.Line, b.Place.Line) })
 	return *c, c.notes, nil
 }
@@ -55,6 +57,17 @@ func findInjectors(readings []Reading) (list []Injector, of []int) {
 		of[k] = at[r.Injector]
 	}
 	return list, of
+}
+
+// judgeNames warns of injectors whose names differ in letter case or leading zeros
+// alone: one injector may have become two.
+func (c *Checked) judgeNames() {
+	for i := 1; i < len(c.injectors); i++ {
+		a, b := c.injectors[i-1].ID, c.injectors[i].ID
+		if natural(strings.ToLower(a), strings.ToLower(b)) == 0 {
+			c.warn(c.sheet.whole(), "alike-names", "injectors %q and %q are counted as two: if they are one, write its name alike", a, b)
+		}
+	}
 }
 
 // whole is the place of what concerns the sheet as a whole.

@@ -318,6 +318,17 @@ func TestVerdictNames(t *testing.T) {
 	}
 }
 
+func TestAlikeNames(t *testing.T) {
+	s := sixPulses(6).readings(func(r *bench.Reading) {
+		r.Injector = map[string]string{"1": "a1", "2": "A1", "3": "07", "4": "7"}[r.Injector]
+	})
+	s.Readings = slices.DeleteFunc(s.Readings, func(r bench.Reading) bool { return r.Injector == "" })
+	c := check(t, s)
+	if diff := cmp.Diff([]string{"alike-names", "alike-names"}, codes(c)); diff != "" || !says(c.Notes()[0].Message, `"07" and "7"`) {
+		t.Errorf("notes %v", c.Notes())
+	}
+}
+
 func TestCompareNatural(t *testing.T) {
 	ids := []string{"10", "2", "B1", "a10", "a2", "A2", "007", "7", "", "x"}
 	slices.SortFunc(ids, bench.CompareNatural)

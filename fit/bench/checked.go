@@ -124,11 +124,11 @@ func (c Checked) FamilyMean(p int) (unit.Volume, int) {
 }
 
 // Deviation is by how many per cent injector i delivers more, at point p, than the
-// mean of the sound injectors there; false where it or they were not measured, or
-// they deliver nothing.
+// mean of the sound injectors there; false where it or they were not measured, they
+// deliver nothing, or no pulses were run.
 func (c Checked) Deviation(i, p int) (pct float64, ok bool) {
 	mean, n := c.FamilyMean(p)
-	if n == 0 || mean <= 0 || c.means[i][p].N == 0 {
+	if c.points[p].Leak || n == 0 || mean <= 0 || c.means[i][p].N == 0 {
 		return 0, false
 	}
 	return 100 * (float64(c.means[i][p].PerShot)/float64(mean) - 1), true

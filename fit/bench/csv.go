@@ -92,7 +92,7 @@ func (s *csvSource) findHeader() error {
 	best, bestLine, rivals := 0, 0, 0
 	s.separator = ','
 	rest, line := s.rest, 0
-	for rest != "" && line < headerWithin {
+	for rest != "" && line < headerWithin && best < surely {
 		var text string
 		text, rest = cutLine(rest)
 		line++

@@ -1,11 +1,8 @@
 package bench
 
 import (
-	"cmp"
 	"math"
 	"slices"
-
-	"injtab/fit/unit"
 )
 
 // A family is a resistant picture of what the injectors have in common, made to
@@ -13,28 +10,29 @@ import (
 // coarser than a fitted model and asks for less. With S the family's flow at a
 // point's pressure, injector i delivers at point p
 //
-//	q/S = (1 + gain_i)·e_p − late_ic·slope_p      (ms)
+//	q/S = (1 + gain_i)·e_p − (E_c(t_p) − E_c(t_p − late_ic))      (ms)
 //
-// where e_p, the effective pulse, is the median over the injectors, late_ic is by
-// how much later than the family the injector opens under condition c, and slope_p
-// is by how much e grows with the pulse there.
+// where e_p, the effective pulse, is the median over the injectors, E_c draws it over
+// the pulse t under condition c, and late_ic is by how much later than the family the
+// injector opens there.
 type family struct {
-	c       *Checked
-	y       [][]float64   // [injector][point] q/S of the middle repeat, ms; below 0: not measured
-	middle  [][]int       // a reading there, wrong or not; below 0: none
-	repeats [][][]float64 // [injector][point], ms
-	told    []int         // by injector: points that tell something of it beside the family
-	conds   []condition
-	cond    []int     // by point; -1: held open or leak test
-	flow    []float64 // by point, m³/ms
-	timed   bool      // pulses of several lengths were measured, so that S is a slope
-	eff     []float64 // by point, ms; 0: nobody delivers
-	slope   []float64 // by point
-	n       []int     // by point: injectors that deliver
-	gain    []float64
-	late    [][]float64 // [injector][condition], ms
-	shapes  []*shape    // by condition; nil: too few points
-	curve   curve
+	c           *Checked
+	y           [][]float64   // [injector][point] q/S of the middle repeat, ms; below 0: not measured
+	middle      [][]int       // a reading there, wrong or not; below 0: none
+	repeats     [][][]float64 // [injector][point], ms
+	told        []int         // by injector: points that tell something of it beside the family
+	conds       []condition
+	cond        []int     // by point; -1: held open or leak test
+	flow        []float64 // by point, m³/ms
+	timed       bool      // pulses of several lengths were measured, so that S is a slope
+	eff         []float64 // by point, ms; 0: nobody delivers
+	slope       []float64 // by point
+	n           []int     // by point: injectors that deliver
+	gain        []float64
+	late        [][]float64 // [injector][condition], ms
+	lateOverall []float64   // by injector, ms: alike under all conditions
+	shapes      []*shape    // by condition; nil: too few points
+	curve       curve
 }
 
 // A condition is a voltage and a pressure with the points measured there.
@@ -44,55 +42,36 @@ type condition struct {
 }
 
 const (
-	familyRounds   = 8           // of fitting injectors to points and points to injectors
-	ownLateness    = 4           // points under a condition that let an injector have its own lateness there
-	lateSpread     = 0.1         // ms, standard deviation of lateness expected of a family
-	leastEff       = 0.05        // ms: below, a point tells nothing of gain and lateness
-	leastSlope     = 0.3         // below, the injectors hardly open
-	medianVariance = math.Pi / 2 // of a median, times n, relative to one value of normal data
-	otherScatter   = 0.002
-	bendMs         = 0.03  // ms, at no effective pulse
-	bendOver       = 0.35  // ms, it falls to a third
-	formMs         = 0.003 // ms, everywhere
-	bendOfLateIn   = 0.3   // of lateness, at no effective pulse, within the pulses measured
-	bendOfLateOut  = 2.0   // and below them
+	familyRounds    = 8    // of fitting injectors to points and points to injectors
+	resistantRounds = 2    // of them from a resistant start, the rest from the round before
+	ownLateness     = 4    // points under a condition that let an injector have its own lateness there
+	lateSpread      = 0.1  // ms, standard deviation of lateness expected of a family
+	leastEff        = 0.05 // ms: below, a point tells nothing of gain and lateness
+	leastSlope      = 0.3  // below, the injectors hardly open
+	leastGain       = 0.05 // of the family's flow, so that nonsense stays finite
 )
 
 func newFamily(c *Checked) *family {
+	injectors, points := len(c.injectors), len(c.points)
 	f := &family{
-		c: c, gain: make([]float64, len(c.injectors)), late: make([][]float64, len(c.injectors)),
-		eff: make([]float64, len(c.points)), n: make([]int, len(c.points)), slope: make([]float64, len(c.points)),
+		c:    c,
+		gain: make([]float64, injectors), lateOverall: make([]float64, injectors), late: make([][]float64, injectors), told: make([]int, injectors),
+		eff: make([]float64, points), slope: make([]float64, points), n: make([]int, points),
 	}
 	f.gather()
 	f.findConditions()
 	f.findFlow()
-	f.shapes = make([]*shape, len(f.conds))
-	for p := range f.slope {
-		f.slope[p] = 1
-	}
-	for i := range f.y {
-		f.late[i] = make([]float64, len(f.conds))
-		for p := range f.y[i] {
-			if f.y[i][p] > 0 {
-				f.y[i][p] /= f.flow[p]
-				for k := range f.repeats[i][p] {
-					f.repeats[i][p][k] /= f.flow[p]
-				}
-				f.n[p]++
-			}
-		}
-	}
-	for range familyRounds {
+	f.toMs()
+	for round := range familyRounds {
 		f.fitPoints()
 		f.fitShapes()
 		for i := range f.gain {
-			f.fitInjector(i)
+			f.fitInjector(i, round)
 		}
 		f.center()
 	}
 	f.fitPoints()
 	f.curve = f.newCurve()
-	f.told = make([]int, len(f.y))
 	for i := range f.y {
 		for p := range f.eff {
 			if f.tells(i, p) {
@@ -103,55 +82,24 @@ func newFamily(c *Checked) *family {
 	return f
 }
 
-// gather takes the readings that are not wrong, and the middle one of repeats, m³.
-func (f *family) gather() {
-	c := f.c
-	f.y, f.middle, f.repeats = make([][]float64, len(c.injectors)), make([][]int, len(c.injectors)), make([][][]float64, len(c.injectors))
+// toMs divides what was delivered by the flow, and counts who delivers.
+func (f *family) toMs() {
 	for i := range f.y {
-		f.y[i], f.middle[i], f.repeats[i] = make([]float64, len(c.points)), make([]int, len(c.points)), make([][]float64, len(c.points))
+		f.late[i] = make([]float64, len(f.conds))
 		for p := range f.y[i] {
-			f.y[i][p], f.middle[i][p] = -1, -1
-		}
-	}
-	for k := range c.sheet.Readings {
-		i, p := c.injectorOf[k], c.pointOf[k]
-		if c.points[p].Leak {
-			continue
-		}
-		f.middle[i][p] = k
-		if c.wrong[k] == "" {
-			f.repeats[i][p] = append(f.repeats[i][p], c.perShot(k))
-		}
-	}
-	for i := range f.repeats {
-		for p, repeats := range f.repeats[i] {
-			if len(repeats) > 0 {
-				f.y[i][p] = median(repeats)
+			if f.y[i][p] <= 0 {
+				continue
+			}
+			f.y[i][p] /= f.flow[p]
+			f.n[p]++
+			for k := range f.repeats[i][p] {
+				f.repeats[i][p][k] /= f.flow[p]
 			}
 		}
 	}
-}
-
-// findConditions gathers the points of one voltage and pressure.
-func (f *family) findConditions() {
-	f.cond = make([]int, len(f.c.points))
-	for p, pt := range f.c.points {
-		f.cond[p] = -1
-		if pt.Leak || pt.Static {
-			continue
-		}
-		j := slices.IndexFunc(f.conds, func(cd condition) bool {
-			return math.Abs(math.Log(cd.pressure/float64(pt.Pressure))) <= samePressure && math.Abs(cd.voltage-pt.Voltage.V()) <= sameVoltage
-		})
-		if j < 0 {
-			j = len(f.conds)
-			f.conds = append(f.conds, condition{pressure: float64(pt.Pressure), voltage: pt.Voltage.V()})
-		}
-		f.cond[p] = j
-		f.conds[j].points = append(f.conds[j].points, p)
-	}
-	for _, cd := range f.conds {
-		slices.SortStableFunc(cd.points, func(a, b int) int { return cmp.Compare(f.c.points[a].Pulse, f.c.points[b].Pulse) })
+	f.shapes = make([]*shape, len(f.conds))
+	for p := range f.slope {
+		f.slope[p] = 1
 	}
 }
 
@@ -204,50 +152,9 @@ func (f *family) fitShapes() {
 	}
 }
 
-// sigma is the standard deviation, in ms, of what injector i is read to deliver at
-// point p where eff ms are expected: that of the reading and that of the form, which
-// is worst at short pulses.
-func (f *family) sigma(i, p int, eff float64) float64 {
-	s := math.Hypot(f.readSigma(i, p, eff), otherScatter*eff)
-	if f.cond[p] < 0 || !f.timed {
-		return s
-	}
-	form := f.formAt(p, eff) + f.bendOfLate(i, p, eff)
-	return math.Hypot(s, form*math.Sqrt(1+medianVariance/float64(max(1, f.n[p]))))
-}
-
-// readSigma is the part of the reading alone.
-func (f *family) readSigma(i, p int, eff float64) float64 {
-	k := f.middle[i][p]
-	if k < 0 {
-		return 0
-	}
-	total := unit.Volume(eff * f.flow[p] / f.c.perShotScale(k))
-	return eff * float64(f.c.weightOf(k, total).U()/total)
-}
-
-// formAt is by how much, in ms, injectors of one family part from the simple form at
-// an effective pulse; the longer the dead time, the more. The constants are from
-// simulated injectors of five designs.
-func (f *family) formAt(p int, eff float64) float64 {
-	dead := math.Max(0, f.c.points[p].Pulse.Ms()-eff)
-	return (formMs + bendMs*math.Exp(-eff/bendOver)) * math.Max(1, dead*dead)
-}
-
-// bendOfLate is how uncertain the bend of an injector is that opens late or early:
-// it was measured with the others unless theirs ends before.
-func (f *family) bendOfLate(i, p int, eff float64) float64 {
-	late := f.late[i][f.cond[p]]
-	part := bendOfLateIn
-	if s := f.shapes[f.cond[p]]; s == nil || f.c.points[p].Pulse.Ms()-late < s.t[0] {
-		part = bendOfLateOut
-	}
-	return part * math.Exp(-eff/bendOver) * math.Abs(late)
-}
-
 // fitInjector finds an injector's gain and how late it opens, at first alike under
 // all conditions, then its own where enough was measured.
-func (f *family) fitInjector(i int) {
+func (f *family) fitInjector(i, round int) {
 	var x, y, s []float64
 	for p := range f.eff {
 		if !f.tells(i, p) {
@@ -262,26 +169,36 @@ func (f *family) fitInjector(i int) {
 	if len(x) == 0 {
 		return
 	}
-	gain, late := robustLine(x, y, s, lateSpread)
-	f.gain[i] = gain - 1
+	gain, late := 1+f.gain[i], f.lateOverall[i]
+	if round < resistantRounds {
+		gain, late = startLine(x, y)
+	}
+	gain, late = robustLine(x, y, s, gain, late, lateSpread)
+	f.gain[i], f.lateOverall[i] = math.Max(gain, leastGain)-1, late
 	for j, cd := range f.conds {
-		f.late[i][j] = late
-		var l, sl []float64
-		for _, p := range cd.points {
-			if f.tells(i, p) && f.slope[p] >= leastSlope && f.timed {
-				l = append(l, f.lateSeen(i, p, gain))
-				sl = append(sl, f.sigma(i, p, f.eff[p])/f.slope[p])
-			}
-		}
-		if len(l) >= ownLateness {
-			f.late[i][j] = robustMean(l, sl)
-		}
+		f.late[i][j] = f.fitLateness(i, cd, late)
 	}
 }
 
+// fitLateness is how late an injector opens under a condition: its own where enough
+// points tell, else that over all.
+func (f *family) fitLateness(i int, cd condition, overall float64) float64 {
+	var late, sigma []float64
+	for _, p := range cd.points {
+		if f.tells(i, p) && f.slope[p] >= leastSlope && f.timed {
+			late = append(late, f.lateSeen(i, p))
+			sigma = append(sigma, f.sigma(i, p, f.eff[p])/f.slope[p])
+		}
+	}
+	if len(late) < ownLateness {
+		return overall
+	}
+	return robustMean(late, sigma)
+}
+
 // lateSeen is by how much later an injector opened, judged by one point.
-func (f *family) lateSeen(i, p int, gain float64) float64 {
-	own := f.y[i][p] / gain
+func (f *family) lateSeen(i, p int) float64 {
+	own := f.y[i][p] / (1 + f.gain[i])
 	if s := f.shapes[f.cond[p]]; s != nil && f.n[p] >= 3 {
 		return f.c.points[p].Pulse.Ms() - s.pulse(own)
 	}

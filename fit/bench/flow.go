@@ -9,10 +9,12 @@ import (
 
 const (
 	apartMs       = 0.05 // pulses closer than this make no slope
-	orificeLaw    = 0.5  // flow grows with the root of pressure
 	mostPairs     = 4000 // of one pressure; more add nothing
-	loExp, hiExp  = 0.3, 0.7
 	pressureTally = samePressure
+
+	// The exponent of flow over pressure is that of an orifice, unless the readings
+	// show another within reason.
+	orificeExponent, leastExponent, mostExponent = 0.5, 0.3, 0.7
 )
 
 // slopes are the growths of delivery between pairs of pulses, with the distance of
@@ -40,9 +42,9 @@ func (f *family) findFlow() {
 		f.flowOfLevels()
 		return
 	}
-	n := orificeLaw
+	n := orificeExponent
 	if len(lnP) > 1 {
-		if _, slope := lsq.RepeatedMedian(lnP, lnS); slope > loExp && slope < hiExp {
+		if _, slope := lsq.RepeatedMedian(lnP, lnS); slope > leastExponent && slope < mostExponent {
 			n = slope
 		}
 	}

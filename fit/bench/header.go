@@ -20,12 +20,17 @@ type column struct {
 	lastText string
 }
 
+const (
+	longestHeader = 40
+	surely        = 12 // score of four columns named rightly: no later row is the header
+)
+
 // headerScore says how much a row looks like the header.
 func headerScore(cells []string) int {
 	score := 0
 	for _, c := range cells {
 		c = strings.TrimSpace(c)
-		if len(c) > 40 {
+		if _, isNumber := parseDecimal(c); isNumber || len(c) > longestHeader {
 			continue
 		}
 		if _, ok := lookup(c); ok {

@@ -14,17 +14,19 @@ const maxNumber = 1e15
 // The limits of what a bench for port injectors can have: beyond them stands a slip
 // of the pen or a wrong unit (common practice, no source).
 const (
-	openPulse    = 5e-4  // relative: a pulse this near the period is held open (16.67 ms, 60 Hz)
-	shortPulse   = 1e-5  // s
-	shortPeriod  = 1e-3  // s
-	longPeriod   = 10.0  // s, between pulses
-	longHold     = 36000 // s, held open or leak test
-	highPressure = 1.5e6 // Pa
-	lowPressure  = 1e4   // Pa
-	highVoltage  = 100   // V
-	lowVoltage   = 1     // V
-	highFlow     = 10e-3 / 60
-	anyDensity   = 750 // kg/m³, good enough to tell a slip
+	openPulse    = 5e-4       // relative: a pulse this near the period is held open (16.67 ms, 60 Hz)
+	shortPulse   = 1e-5       // s
+	shortPeriod  = 1e-3       // s
+	longPeriod   = 10.0       // s, between pulses
+	longHold     = 36000      // s, held open or leak test
+	highPressure = 1.5e6      // Pa
+	lowPressure  = 1e4        // Pa
+	highVoltage  = 100        // V
+	lowVoltage   = 1          // V
+	highFlow     = 10e-3 / 60 // m³/s
+	leastVolume  = 1e-10      // m³, more than nothing: no vessel or scale shows less
+	bigDivision  = 1e-3       // m³ or kg
+	anyDensity   = 750        // kg/m³, good enough to tell a slip
 )
 
 // hasAll tells which of the required cells is empty. A leak test needs neither
@@ -93,6 +95,8 @@ func slipOfTime(d *draft) (field, string) {
 		return shots, "a leak test has no shots: write how long it ran (duration_s), or shots and period that multiply to it"
 	case n <= 0:
 		return shots, "0 shots deliver nothing: write how many pulses were run"
+	case n < 1-1e-9:
+		return shots, fmt.Sprintf("%.3g of a shot is no reading: check shots, duration and period", n)
 	case n > 1e8:
 		return shots, fmt.Sprintf("%.6g shots are more than any session has: check the number", n)
 	case t <= 0:
@@ -137,7 +141,8 @@ func slipOfFluid(d *draft) (field, string) {
 	return 0, ""
 }
 
-// slipOfFlow refuses a delivery that no injector passes even held open.
+// slipOfFlow refuses a delivery that no injector passes even held open, or that no
+// vessel shows.
 func slipOfFlow(d *draft) (field, string) {
 	f, m3 := volume, d.numOf(volume)
 	if d.has(mass) {
@@ -146,6 +151,12 @@ func slipOfFlow(d *draft) (field, string) {
 	flow := m3 / (d.num[shots] * d.num[period])
 	if flow > highFlow {
 		return f, fmt.Sprintf("this makes %.6g ml/min on the average, more than any port injector passes held open: check the amount, its unit, the shots and the period", flow*60e6)
+	}
+	switch {
+	case m3 > 0 && m3 < leastVolume:
+		return f, fmt.Sprintf("%.3g ml is less than any vessel or scale shows: check the amount and its unit; 0 means delivered nothing", m3*1e6)
+	case d.numOf(division) > bigDivision:
+		return division, "a division of more than a litre is no use on a bench: check the number and its unit"
 	}
 	return 0, ""
 }

@@ -1,5 +1,13 @@
 // Package bench reads bench files, long or wide, CSV or XLSX, into readings and
 // judges what was written down: each reading and each injector.
+//
+//	file ─► Read ─► Sheet ─► Check ─► Checked
+//
+// Read takes a file at its word or refuses it: columns, units, decimal signs and
+// believable values. Check holds the readings against each other, by what the
+// injectors have in common and by each one's own line, and leaves out those that
+// can only be slips. It fits no model of an injector; its picture of the family is
+// made of medians, so that a quarter of junk does not move it.
 package bench
 
 import (

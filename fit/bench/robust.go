@@ -12,7 +12,7 @@ const (
 	madToSigma = 1.4826 // median absolute deviation of normal data to its standard deviation
 	bisquare   = 4.685  // Tukey's constant for 95 % efficiency (Holland and Welsch 1977, from memory)
 	reweighted = 10     // rounds
-	startPairs = 200    // values that a resistant start looks at; it takes their square
+	startPairs = 100    // values that a resistant start looks at; it takes their square
 )
 
 // median sorts the values in place; of an even number it is the mean of the two in
@@ -92,11 +92,12 @@ func robustMean(v, s []float64) float64 {
 	return m
 }
 
-// robustLine fits y = a − b·x by bisquare, from a resistant start. Where x hardly
-// varies b is 0; else a weak prior of zero with the standard deviation priorB keeps
-// few points from an absurd slope.
-func robustLine(x, y, s []float64, priorB float64) (a, b float64) {
-	a, b, sloped := startLine(x, y)
+// robustLine fits y = a − b·x by bisquare from a start. Where x hardly varies b is 0;
+// else a weak prior of zero with the standard deviation priorB keeps few points from an
+// absurd slope.
+func robustLine(x, y, s []float64, startA, startB, priorB float64) (a, b float64) {
+	a, b = startA, startB
+	sloped := canSlope(x)
 	z := make([]float64, len(x))
 	for range reweighted {
 		for i := range x {
@@ -125,11 +126,16 @@ func robustLine(x, y, s []float64, priorB float64) (a, b float64) {
 	return a, b
 }
 
-// startLine is a line that up to half of the points can't move; level where x hardly
-// varies or the points are few.
-func startLine(x, y []float64) (a, b float64, sloped bool) {
-	if len(x) < 4 || slices.Max(x) < 1.3*slices.Min(x) {
-		return median(slices.Clone(y)), 0, false
+// canSlope tells whether points are enough, and x varies enough, for a slope.
+func canSlope(x []float64) bool {
+	return len(x) >= 4 && slices.Max(x) >= 1.3*slices.Min(x)
+}
+
+// startLine is a line y = a − b·x that up to half of the points can't move; level where
+// x hardly varies or the points are few.
+func startLine(x, y []float64) (a, b float64) {
+	if !canSlope(x) {
+		return median(slices.Clone(y)), 0
 	}
 	if step := len(x)/startPairs + 1; step > 1 {
 		var fewX, fewY []float64
@@ -139,5 +145,5 @@ func startLine(x, y []float64) (a, b float64, sloped bool) {
 		x, y = fewX, fewY
 	}
 	a, slope := lsq.RepeatedMedian(x, y)
-	return a, -slope, true
+	return a, -slope
 }

@@ -2,6 +2,7 @@ package bench_test
 
 import (
 	"bytes"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -12,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"injtab/fit/bench"
+	"injtab/fit/diag"
 	"injtab/fit/fluid"
 	"injtab/fit/unit"
 )
@@ -75,7 +77,7 @@ func TestWriteRead(t *testing.T) {
 				Pressure: unit.Pressure(positive(t, "pressure", 1e4, 1.5e6)), Voltage: unit.Voltage(positive(t, "voltage", 4, 20)),
 				Resistance: unit.Resistance(positive(t, "resistance", 1, 20)),
 			}
-			amount := positive(t, "amount", 0, 1e-4)
+			amount := positive(t, "amount", 1e-9, 1e-4) * rapid.SampledFrom([]float64{0, 1}).Draw(t, "delivers")
 			if weighed {
 				r.Mass = unit.Mass(amount * 750)
 				r.Volume = r.Mass.Of(s.Setup.Fluid.Density)
@@ -149,6 +151,36 @@ func TestWriteRefuses(t *testing.T) {
 	}
 }
 
+// checkFinite checks a sheet and looks for numbers that are none.
+func checkFinite(t *testing.T, s bench.Sheet) {
+	c, notes, err := bench.Check(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, inj := range c.Injectors() {
+		for p, pt := range c.Points() {
+			m := c.Mean(i, p)
+			pct, _ := c.Deviation(i, p)
+			flow, _ := c.FlowAt(i, p)
+			for _, x := range []float64{float64(m.PerShot), float64(m.U), pct, float64(flow), float64(pt.Pressure), float64(pt.Voltage)} {
+				if math.IsNaN(x) || math.IsInf(x, 0) {
+					t.Fatalf("%s at %v: %+v, %v %%, %v", inj.ID, pt, m, pct, flow)
+				}
+			}
+		}
+		for _, r := range inj.Reasons {
+			notes = append(notes, diag.Note{Message: r})
+		}
+	}
+	for _, n := range notes {
+		for _, word := range strings.Fields(n.Message) {
+			if strings.HasPrefix(word, "NaN") || strings.HasPrefix(strings.TrimLeft(word, "+-"), "Inf") {
+				t.Fatal(n)
+			}
+		}
+	}
+}
+
 // FuzzRead: no input makes Read panic; an error leaves the sheet zero, and what was
 // read can be written and read again.
 func FuzzRead(f *testing.F) {
@@ -177,9 +209,7 @@ func FuzzRead(f *testing.F) {
 				}
 			}
 		}
-		if _, _, err := bench.Check(s); err != nil {
-			t.Fatal(err)
-		}
+		checkFinite(t, s)
 		if diff := cmp.Diff(s, written(t, s), content...); diff != "" {
 			t.Fatal(diff)
 		}

@@ -152,7 +152,7 @@ func (s *setupReader) addCells(at diag.Place, cells []string) {
 // preamble reads on until no later row can be the header.
 func (s *bookSource) preamble() ([]row, error) {
 	best, header := 0, -1
-	for len(s.ahead) < headerWithin {
+	for len(s.ahead) < headerWithin && best < surely {
 		cells, line, err := s.fetch()
 		if err == io.EOF {
 			break

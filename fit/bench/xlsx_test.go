@@ -13,7 +13,7 @@ import (
 
 // book makes a workbook; a cell that begins with = is a formula with the value 64.5
 // saved beside it.
-func book(t *testing.T, sheets map[string][][]any, edit ...func(*excelize.File)) []byte {
+func book(t testing.TB, sheets map[string][][]any, edit ...func(*excelize.File)) []byte {
 	t.Helper()
 	f := excelize.NewFile()
 	defer f.Close()
@@ -208,4 +208,15 @@ func TestReadMacros(t *testing.T) {
 	if err != nil || len(s.Readings) != 1 || len(s.Notes) != 1 || s.Notes[0].Code != "macros" {
 		t.Errorf("got %v, notes %v", err, s.Notes)
 	}
+}
+
+// FuzzReadWorkbook: no workbook makes Read panic.
+func FuzzReadWorkbook(f *testing.F) {
+	f.Add(book(f, map[string][][]any{"readings": {titles(), {7, 2.5, 10, 3000, 64.5, 300, 13.5}}, "setup": {{"title", "x"}}}))
+	f.Add(book(f, map[string][][]any{"a": {{"x"}, titles(), {7, "2,5", nil, 3000, "=1+1", 300, 13.5}}}))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if s, err := bench.Read(bytes.NewReader(data), "fuzz.xlsx"); err != nil && len(s.Readings) > 0 {
+			t.Fatal("readings beside an error")
+		}
+	})
 }

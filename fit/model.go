@@ -111,7 +111,7 @@ func (m *Model) DeadTime(who Who, p unit.Pressure, v unit.Voltage) Estimate {
 	})
 	dp, dv := logSlopes(at, p.KPa(), v.V())
 	e := m.interval(value, m.variance(gr), limited(dp*m.gauges.pressure), limited(dv*m.gauges.voltage), limited(m.gauges.timer),
-		formed(m.deadForm(at, p.KPa(), v.V())), formed(m.bendTail()))
+		formed(m.deadForm(at, p.KPa(), v.V(), deadTimeForm)), formed(m.bendTail()))
 	return m.finish(e, who, basis, status)
 }
 
@@ -122,10 +122,9 @@ func logSlopes(f func(p, v float64) float64, p, v float64) (dp, dv float64) {
 }
 
 // deadForm is the standard uncertainty in ms of the form of the dead-time curve:
-// a little everywhere, and a part of the way from the nearest measured condition.
-func (m *Model) deadForm(at func(p, v float64) float64, p, v float64) float64 {
+// form everywhere, and a part of the way from the nearest measured condition.
+func (m *Model) deadForm(at func(p, v float64) float64, p, v, form float64) float64 {
 	np, nv := m.measured.clamp(p, v)
-	form := deadTimeForm
 	if gap := m.measured.voltageGap(v); gap > 0 {
 		form = math.Hypot(form, 0.01*gap)
 	}
@@ -133,13 +132,18 @@ func (m *Model) deadForm(at func(p, v float64) float64, p, v float64) float64 {
 	return math.Hypot(form, 0.15*beyond)
 }
 
-const deadTimeForm = 0.004 // ms
+// How far the form may misplace, in ms, the dead time, and the sum of dead time and
+// bend, which the readings pin down better than either.
+const (
+	deadTimeForm = 0.004
+	openTimeForm = 0.001
+)
 
 // bendTail is the standard uncertainty in ms of where the straight line lies that
 // long pulses return to: a part of the bend's size, the larger the fewer different
 // pulses the bend was seen at.
 func (m *Model) bendTail() float64 {
-	return 0.45 / float64(max(m.sol.data.mostPulses(), 2)) * math.Abs(m.sol.bendAt(m.sol.Shared)[bendE])
+	return 0.4 / float64(max(m.sol.data.mostPulses(), 2)) * math.Abs(m.sol.bendAt(m.sol.Shared)[bendE])
 }
 
 // Delivered is what one pulse delivers in ml, the mean over who.
@@ -169,7 +173,7 @@ func (m *Model) Delivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Volt
 	e := m.interval(value, m.variance(gr), limited(dp*m.gauges.pressure), limited(dv*m.gauges.voltage), limited(s*m.gauges.timer),
 		limited(value*m.gauges.volume), formed(value*m.form(w)), formed(s*m.deadForm(func(p, v float64) float64 {
 			return m.sol.deadTime(m.sol.Local[who[0]], m.sol.Shared, p, v, scratch)
-		}, c.p, c.v)))
+		}, c.p, c.v, openTimeForm)))
 	if w < m.measured.shortest {
 		basis = max(basis, diag.Extrapolated)
 	}
@@ -181,7 +185,7 @@ func (m *Model) Delivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Volt
 // fit averages, the rest is the form.
 func (m *Model) form(w float64) float64 {
 	n := m.Noise
-	n.RelativePct, n.ShortPct = 0.05, 0.3*n.ShortPct
+	n.RelativePct, n.ShortPct = 0, 0.2*n.ShortPct
 	return n.relative(w)
 }
 

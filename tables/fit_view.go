@@ -25,6 +25,7 @@ type FitResult struct {
 	Warnings   []string     `json:"warnings"`
 
 	m         *fit.Model
+	notes     []diag.Note
 	residuals []FitReading
 }
 
@@ -86,6 +87,7 @@ func NewFit(m *fit.Model, notes []diag.Note) FitResult {
 	r := FitResult{
 		File: sheet.File, SHA256: sheet.SHA256, m: m, Model: modelFigures(m),
 		AtPressure: round(m.RefP.KPa(), 6), AtVoltage: round(m.RefV.V(), 6),
+		notes:     append(append([]diag.Note{}, notes...), m.Notes...),
 		Injectors: []FitMember{}, Forms: []FitForm{}, Misfits: []FitReading{},
 		Warnings: append(append([]string{}, sentences(notes)...), sentences(m.Notes)...),
 	}
@@ -185,11 +187,15 @@ func fitReading(r bench.Reading, x fit.Residual) FitReading {
 
 // Report lays the result out, the answer first.
 func (r FitResult) Report() Report {
+	sections := []Section{r.section()}
+	if len(r.notes) > 0 {
+		sections = append(sections, Section{Name: "findings", Heading: "Findings", Notes: r.notes})
+	}
 	return Report{
 		Title:    "Fit of " + r.File,
 		Answer:   r.answer(),
 		Facts:    r.facts(),
-		Sections: []Section{r.section()},
+		Sections: sections,
 		Next:     []string{fmt.Sprintf("Build the tables: injtab tables %s -o DIR", r.File)},
 	}
 }
@@ -197,7 +203,7 @@ func (r FitResult) Report() Report {
 // Section is the fit as a part of a larger report.
 func (r FitResult) Section() Section {
 	s := r.section()
-	s.Text, s.Notes = r.answer(), r.m.Notes
+	s.Text = r.answer()
 	return s
 }
 

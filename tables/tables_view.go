@@ -22,7 +22,8 @@ type SetResult struct {
 	Verification *Verification `json:"verification,omitempty"`
 	Warnings     []string      `json:"warnings"`
 
-	set Set
+	set   Set
+	notes []diag.Note // of the bench file and of the tables
 }
 
 // A Seated injector is one that the tables are for.
@@ -56,6 +57,7 @@ func NewSetResult(s Set, sha256 string, notes []diag.Note) SetResult {
 	r := SetResult{
 		InputSHA256: sha256, AtPressure: round(s.ReferenceP, 6), AtVoltage: round(s.ReferenceV, 6), VolumeFactor: s.VolumeFactor,
 		Injectors: []Seated{}, Warnings: append(append([]string{}, sentences(notes)...), sentences(s.Notes)...), set: s,
+		notes: append(append([]diag.Note{}, notes...), s.Notes...),
 	}
 	if t, ok := s.Find("trims"); ok {
 		for i, row := range t.Cells {
@@ -210,7 +212,7 @@ func (r SetResult) contents() Section {
 		size := fmt.Sprintf("%d × %d", t.Rows(), len(t.Cols))
 		rows = append(rows, []string{t.Name, t.Title, size, basisWords(t)})
 	}
-	return Section{Name: "contents", Heading: "The tables", Notes: r.set.Notes,
+	return Section{Name: "contents", Heading: "The tables", Notes: r.notes,
 		Tables: []Table{textTable("contents", "Tables", "", []string{"file", "table", "size", "cells rest on"}, rows)}}
 }
 

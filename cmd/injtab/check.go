@@ -51,9 +51,7 @@ func (a *app) check(path string, watched []string) error {
 	}
 	r := tables.NewCheck(s.checked, s.notes)
 	table := r.Table()
-	if a.forMachines() {
-		a.warn(s.notes...)
-	}
+	a.remark(s.notes...)
 	if err := a.show(result{json: r, report: r.Report(), table: &table}); err != nil {
 		return err
 	}

@@ -42,6 +42,7 @@ func (a *app) compare(before, after string, o fit.Options) error {
 		return err
 	}
 	notes := append(append(s.notes, was.Notes...), append(t.notes, is.Notes...)...)
+	a.warn(notes...)
 	r := tables.NewCompare(c, fileName(before), fileName(after), notes)
 	table := r.Table()
 	return a.show(result{json: r, report: r.Report(), table: &table})

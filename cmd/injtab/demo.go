@@ -70,7 +70,7 @@ func (a *app) demo(dir string, force bool) error {
 	if err := o.Folder(files); err != nil {
 		return err
 	}
-	if a.forMachines() {
+	if a.json {
 		a.tell(j)
 	}
 	return a.show(result{json: demoResult{dir, fileNames(files), j}, report: j.screen(dir, len(files))})

@@ -28,6 +28,8 @@ func (a *app) fitVerb() *cobra.Command {
 		if err != nil {
 			return err
 		}
+		a.remark(s.notes...)
+		a.remark(m.Notes...)
 		r := tables.NewFit(m, s.notes)
 		table := r.Table()
 		return a.show(result{json: r, report: r.Report(), table: &table})

@@ -61,7 +61,7 @@ func (a *app) headroom(h headroomChoice) error {
 	if err != nil {
 		return h.engine.wrong(err)
 	}
-	a.warn(r.Notes()...)
+	a.remark(r.Notes()...)
 	if err := a.show(result{json: r, report: r.Report()}); err != nil {
 		return err
 	}
@@ -80,10 +80,12 @@ func (a *app) injectorsOf(h headroomChoice, in engine.Inputs) ([]engine.Injector
 		}
 		return []engine.Injector{sheet}, nil
 	}
-	_, m, err := a.fitSession(h.bench, h.fit)
+	s, m, err := a.fitSession(h.bench, h.fit)
 	if err != nil {
 		return nil, err
 	}
+	a.warn(s.notes...)
+	a.warn(m.Notes...)
 	return benchInjectors(m, h.injectors)
 }
 

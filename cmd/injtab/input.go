@@ -77,17 +77,12 @@ func (s session) input() export.Input { return export.NewInput(fileName(s.path),
 // inputs are the paths that must not be written.
 func (s session) inputs() []string { return []string{s.path} }
 
-// fitSession reads, checks and fits a bench file, and tells the findings.
+// fitSession reads, checks and fits a bench file.
 func (a *app) fitSession(path string, o fit.Options) (session, *fit.Model, error) {
 	s, err := a.readSession(path)
 	if err != nil {
 		return s, nil, err
 	}
-	a.warn(s.notes...)
 	m, err := fit.Injectors(s.checked, o)
-	if err != nil {
-		return s, nil, err
-	}
-	a.warn(m.Notes...)
-	return s, m, nil
+	return s, m, err
 }

@@ -40,7 +40,7 @@ func (a *app) matchVerb() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		a.warn(r.Notes()...)
+		a.remark(r.Notes()...)
 		return a.show(result{json: r, report: r.Report()})
 	}
 	return c

@@ -9,6 +9,7 @@ import (
 	"golang.org/x/term"
 
 	"injtab/export"
+	"injtab/fit/diag"
 	"injtab/tables"
 )
 
@@ -59,15 +60,26 @@ func (a *app) show(r result) error {
 	return export.Text(a.out, r.report, a.terminal())
 }
 
-// forMachines tells whether standard output is for programs, so that warnings must
-// be told beside it.
-func (a *app) forMachines() bool { return a.json || a.csv }
+// remark tells warnings that the report shows too: beside the result, unless both
+// would stand on one screen.
+func (a *app) remark(notes ...diag.Note) {
+	if _, screen := a.screen(); screen && !a.json && !a.csv && !a.markdown {
+		return
+	}
+	a.warn(notes...)
+}
+
+// screen is standard output where it is a terminal.
+func (a *app) screen() (*os.File, bool) {
+	f, ok := a.out.(*os.File)
+	return f, ok && term.IsTerminal(int(f.Fd()))
+}
 
 // terminal says what the text is written for.
 func (a *app) terminal() export.TextOptions {
 	o := export.TextOptions{Width: 100, ASCII: a.ascii}
-	f, ok := a.out.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
+	f, ok := a.screen()
+	if !ok {
 		return o
 	}
 	if width, _, err := term.GetSize(int(f.Fd())); err == nil {

@@ -83,7 +83,7 @@ func notesOf(err error) (notes []diag.Note) {
 	return notes
 }
 
-// warn tells warnings while the work goes on.
+// warn tells warnings that the result does not show.
 func (a *app) warn(notes ...diag.Note) {
 	for _, n := range notes {
 		fmt.Fprintf(a.err, "injtab: warning: %s\n", n.Error())

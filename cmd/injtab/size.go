@@ -29,7 +29,7 @@ func (a *app) sizeVerb() *cobra.Command {
 		if err != nil {
 			return e.wrong(err)
 		}
-		a.warn(r.Notes()...)
+		a.remark(r.Notes()...)
 		return a.show(result{json: r, report: r.Report()})
 	}
 	return c

@@ -127,10 +127,12 @@ func (a *app) printTable(path string, t tableChoice) error {
 	if t.out != "" {
 		return usage("--print shows a table and writes nothing: leave out --output, or --print")
 	}
-	_, _, set, err := a.build(path, &t)
+	s, _, set, err := a.build(path, &t)
 	if err != nil {
 		return err
 	}
+	a.warn(s.notes...)
+	a.warn(set.Notes...)
 	table, ok := set.Find(t.print)
 	if !ok {
 		return usage("--print: there is no table %q%s: this session gives %s", t.print, meant(t.print, tableNames(set), ""), strings.Join(tableNames(set), ", "))
@@ -172,6 +174,8 @@ func (a *app) writeTables(path string, t tableChoice) error {
 	if v, err := verifySet(set, m, tables.VerifyOptions{}); err == nil {
 		r.Verification = &v
 	}
+	a.remark(s.notes...)
+	a.remark(set.Notes...)
 	return a.show(result{json: r, report: r.Summary()})
 }
 

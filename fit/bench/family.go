@@ -48,6 +48,8 @@ const (
 	lateSpread      = 0.1  // ms, standard deviation of lateness expected of a family
 	leastEff        = 0.05 // ms: below, a point tells nothing of gain and lateness
 	leastSlope      = 0.3  // below, the injectors hardly open
+	fewVotes        = 5    // injectors at a point, of which two may be wrong
+	disagree        = 0.1  // of the effective pulse
 	leastGain       = 0.05 // of the family's flow, so that nonsense stays finite
 )
 
@@ -72,6 +74,7 @@ func newFamily(c *Checked) *family {
 	}
 	f.fitPoints()
 	f.curve = f.newCurve()
+	f.settle()
 	for i := range f.y {
 		for p := range f.eff {
 			if f.tells(i, p) {
@@ -120,14 +123,35 @@ func (f *family) lateAt(i, p int) float64 {
 // middle of the family.
 func (f *family) fitPoints() {
 	for p := range f.eff {
-		var all []float64
-		for i := range f.y {
-			if f.y[i][p] > 0 {
-				all = append(all, (f.y[i][p]+f.lateAt(i, p))/(1+f.gain[i]))
-			}
-		}
-		f.eff[p] = math.Max(0, median(all))
+		f.eff[p] = math.Max(0, median(f.votes(p)))
 	}
+}
+
+// settle lets the curve vote at points where few injectors disagree: two of four may
+// be wrong there, and the median be between them.
+func (f *family) settle() {
+	for p := range f.eff {
+		if f.n[p] < 3 || f.n[p] > fewVotes {
+			continue
+		}
+		eff, _, ok := f.onCurve(p)
+		all := f.votes(p)
+		if !ok || slices.Max(all)-slices.Min(all) < disagree*eff {
+			continue
+		}
+		f.eff[p] = math.Max(0, median(append(all, eff)))
+	}
+}
+
+// votes are the effective pulses that the injectors show at a point.
+func (f *family) votes(p int) []float64 {
+	var all []float64
+	for i := range f.y {
+		if f.y[i][p] > 0 {
+			all = append(all, (f.y[i][p]+f.lateAt(i, p))/(1+f.gain[i]))
+		}
+	}
+	return all
 }
 
 // fitShapes draws each condition's effective pulse over the pulse.

@@ -22,6 +22,7 @@ const (
 	wellOpen      = 0.5   // ms effective: here every sound injector delivers
 	erraticSigmas = 2.2   // typical miss of the better two thirds, in standard deviations
 	erraticPart   = 0.015 // and relative
+	manyReadings  = 12
 	farSigmas     = 4.0
 	farPart       = 0.03
 	leakSigmas    = 3.0
@@ -58,7 +59,7 @@ func (f *family) findErratic(misses []miss) []bool {
 	return erratic
 }
 
-// manyFar tells whether two readings in five, three or more, are too far for noise: an
+// manyFar tells whether half of the readings, three or more, are too far for noise: an
 // operator makes fewer slips with one injector.
 func manyFar(z, part []float64) bool {
 	far := 0
@@ -67,14 +68,17 @@ func manyFar(z, part []float64) bool {
 			far++
 		}
 	}
-	return far >= 3 && 5*far >= 2*len(z)
+	return far >= 3 && 2*far >= len(z)
 }
 
 // trimmed is the standard deviation of misses from a line, without the worst third of
-// them, which may be slips.
+// them, which may be slips; of many, without nearly half.
 func trimmed(misses []float64) float64 {
 	misses = slices.Sorted(slices.Values(misses))
 	n := len(misses) - (len(misses)+2)/3
+	if len(misses) >= manyReadings {
+		n = len(misses) * 11 / 20
+	}
 	sum := 0.0
 	for _, x := range misses[:n] {
 		sum += x * x

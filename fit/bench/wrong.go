@@ -95,7 +95,7 @@ func (f *family) misses() []miss {
 	return all
 }
 
-// scales widens sigma, by point, to what three quarters of the injectors at points of
+// scales widens sigma, by point, to what two thirds of the injectors at points of
 // like effective pulse show.
 func (f *family) scales(expect func(i, p int) (expected, bool)) []float64 {
 	at := make([][]float64, len(f.eff)) // sizes of the misses, by point
@@ -122,7 +122,7 @@ func (f *family) scales(expect func(i, p int) (expected, bool)) []float64 {
 		}
 		scale[p] = 1
 		if z := slices.Concat(pick(at, order[lo:hi])...); len(z) > 7 {
-			scale[p] = math.Max(1, quantile(z, 0.75)/1.15)
+			scale[p] = math.Max(1, quantile(z, 0.65)/0.935)
 		}
 	}
 	return scale

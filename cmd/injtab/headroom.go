@@ -38,7 +38,7 @@ func (a *app) headroomVerb() *cobra.Command {
 	f.Var(&names{to: &h.injectors}, "ids", "injectors of the bench file that are in the engine (default: all sound ones)")
 	fitFlags(f, &h.fit)
 	h.target.register(f)
-	a.forms(f, "")
+	a.forms(f, "duty over speed and boost")
 	h.engine.register(f)
 	c.RunE = func(*cobra.Command, []string) error { return a.headroom(h) }
 	return c
@@ -62,7 +62,8 @@ func (a *app) headroom(h headroomChoice) error {
 		return h.engine.wrong(err)
 	}
 	a.remark(r.Notes()...)
-	if err := a.show(result{json: r, report: r.Report()}); err != nil {
+	report := r.Report()
+	if err := a.show(result{json: r, report: report, table: tableOf(report, "duty")}); err != nil {
 		return err
 	}
 	if target.Any() && !r.Within() {

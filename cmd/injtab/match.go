@@ -26,7 +26,7 @@ func (a *app) matchVerb() *cobra.Command {
 	var m matchChoice
 	c := a.verb("match BENCH", "Choose matched sets of injectors and seat them", matchAbout, matchExample, files("BENCH"))
 	m.register(c.Flags())
-	a.forms(c.Flags(), "")
+	a.forms(c.Flags(), "one row a seat; without cylinders one row a set")
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		if err := m.complete(); err != nil {
 			return err
@@ -41,7 +41,8 @@ func (a *app) matchVerb() *cobra.Command {
 			return err
 		}
 		a.remark(r.Notes()...)
-		return a.show(result{json: r, report: r.Report()})
+		report := r.Report()
+		return a.show(result{json: r, report: report, table: tableOf(report, "match_seats", "match_sets")})
 	}
 	return c
 }

@@ -23,14 +23,14 @@ type matchChoice struct {
 // register adds the flags of match; tables and report take the same.
 func (m *matchChoice) register(f *pflag.FlagSet) {
 	o := &m.options
-	f.IntVar(&o.Of, "of", 0, "injectors in a set (default: as many as there are cylinders)")
-	f.StringVar(&m.sets, "sets", "1", "how many sets, or `max`: as many as stay --within")
+	f.IntVar(&o.Of, "of", 0, "`count` of injectors in a set (default: as many as there are cylinders)")
+	f.StringVar(&m.sets, "sets", "1", "how many sets, or max, which is as many as stay --within: `count|max`")
 	f.BoolVar(&m.bestFirst, "best-first", false, "of several sets make the first as good as possible, not the worst")
 	f.Var(&share{to: &o.Within}, "within", "largest spread that a set may have, such as 2%")
 	f.Var(&names{to: &o.Keep}, "keep", "injectors that must be in a set")
 	f.Var(&names{to: &o.Without}, "without", "injectors that must not be")
 	f.StringVar(&o.Replace, "replace", "", "injector `ID` of the set named by --keep that failed: choose one in its place")
-	f.IntVar(&o.Spares, "spares", 0, "how many spares to name for each set")
+	f.IntVar(&o.Spares, "spares", 0, "`count` of spares to name for each set")
 	f.StringVar(&m.points, "points", "", "compare at these `POINTS` only, such as '2ms, 10ms 300kPa, open'")
 	f.StringVar(&m.weights, "weights", "", "how much `POINTS` count, such as '2ms=2, open=0'")
 	f.Var(&cylinders{to: &o.Cylinders}, "cylinders", "cylinders to seat a set in: how many, or their numbers, such as 1,2,3,4")

@@ -52,12 +52,29 @@ func (a *app) show(r result) error {
 		return usage("--json, --markdown and --csv exclude each other")
 	case a.json:
 		return export.JSON(a.out, r.json)
+	case a.csv && r.table == nil:
+		return usage("this result has no table for --csv")
 	case a.csv:
 		return export.CSV(a.out, *r.table)
 	case a.markdown:
 		return export.Markdown(a.out, r.report)
 	}
 	return export.Text(a.out, r.report, a.terminal())
+}
+
+// tableOf is the first table of a report that has one of these names, the first
+// name first.
+func tableOf(r tables.Report, names ...string) *tables.Table {
+	for _, name := range names {
+		for _, s := range r.Sections {
+			for i := range s.Tables {
+				if s.Tables[i].Name == name {
+					return &s.Tables[i]
+				}
+			}
+		}
+	}
+	return nil
 }
 
 // remark tells warnings that the report shows too: beside the result, unless both

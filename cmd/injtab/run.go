@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"injtab/export"
 	"injtab/fit/diag"
 )
 
@@ -95,6 +96,7 @@ func (a *app) root() *cobra.Command {
 	root := &cobra.Command{
 		Use:           "injtab",
 		Short:         "From flow-bench readings of fuel injectors to matched sets and ECU tables",
+		Version:       export.Version,
 		SilenceErrors: true, SilenceUsage: true,
 		Args: unknownVerb,
 		RunE: func(c *cobra.Command, _ []string) error {
@@ -109,8 +111,9 @@ func (a *app) root() *cobra.Command {
 	root.SetFlagErrorFunc(flagError)
 	root.SetUsageTemplate(usageTemplate)
 	root.SetHelpTemplate(helpTemplate)
+	root.SetVersionTemplate("injtab {{.Version}}\n")
 	cobra.EnableCommandSorting = false
-	root.AddCommand(a.demoVerb(), a.checkVerb(), a.fitVerb(), a.matchVerb(), a.tablesVerb(), a.verifyVerb(), a.compareVerb(),
+	root.AddCommand(a.demoVerb(), a.planVerb(), a.checkVerb(), a.fitVerb(), a.matchVerb(), a.tablesVerb(), a.verifyVerb(), a.compareVerb(),
 		a.sizeVerb(), a.headroomVerb(), a.reportVerb(), a.fluidsVerb())
 	return root
 }

@@ -18,7 +18,7 @@ const sizeExample = `  injtab size --power 185kW --cylinders 6 --rpm 5200
 func (a *app) sizeVerb() *cobra.Command {
 	var e engineChoice
 	c := a.verb("size", "Find the injector and the pump that an engine needs", sizeAbout, sizeExample, files())
-	a.forms(c.Flags(), "")
+	a.forms(c.Flags(), "the injector over consumption, or volumetric efficiency, and duty")
 	e.register(c.Flags())
 	c.RunE = func(*cobra.Command, []string) error {
 		in, err := a.engineInputs(e)
@@ -30,7 +30,8 @@ func (a *app) sizeVerb() *cobra.Command {
 			return e.wrong(err)
 		}
 		a.remark(r.Notes()...)
-		return a.show(result{json: r, report: r.Report()})
+		report := r.Report()
+		return a.show(result{json: r, report: report, table: tableOf(report, "size_by_duty")})
 	}
 	return c
 }

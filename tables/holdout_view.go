@@ -12,7 +12,7 @@ import (
 
 // A HoldOut says which readings a fit is made without.
 type HoldOut struct {
-	Every int // every n-th reading in the order of the file
+	Every int // every n-th reading of each injector
 }
 
 var everyNth = regexp.MustCompile(`^every\s+(\d+)(st|nd|rd|th)?$`)
@@ -35,11 +35,24 @@ func (h HoldOut) String() string {
 	if tens := h.Every / 10 % 10; tens != 1 && h.Every%10 >= 1 && h.Every%10 <= 3 {
 		suffix = [...]string{"st", "nd", "rd"}[h.Every%10-1]
 	}
-	return fmt.Sprintf("every %d%s reading", h.Every, suffix)
+	return fmt.Sprintf("every %d%s reading of each injector", h.Every, suffix)
 }
 
-// Has tells whether the reading with this index is held out.
-func (h HoldOut) Has(reading int) bool { return (reading+1)%h.Every == 0 }
+// mask marks the readings that are held out: every n-th of each injector in the
+// order of the file. Injectors begin at different places of the count, because they
+// are often measured at the same points in the same order.
+func (h HoldOut) mask(readings []bench.Reading) []bool {
+	begin, count := map[string]int{}, map[string]int{}
+	out := make([]bool, len(readings))
+	for i, r := range readings {
+		if _, known := begin[r.Injector]; !known {
+			begin[r.Injector] = len(begin)
+		}
+		count[r.Injector]++
+		out[i] = (count[r.Injector]+begin[r.Injector])%h.Every == 0
+	}
+	return out
+}
 
 // VerifyHeldOut fits the readings that are not held out, lays tables out for the
 // injectors of the ECU with its axes, and compares these tables with the readings
@@ -61,7 +74,8 @@ func VerifyHeldOut(e *ECU, c bench.Checked, h HoldOut, o VerifyOptions) (Verific
 	if err != nil {
 		return Verification{}, err
 	}
-	o.Only = h.Has
+	held := h.mask(c.Readings())
+	o.Only = func(reading int) bool { return held[reading] }
 	v, err := Verify(refitted, c, o)
 	v.HeldOut = h.String()
 	return v, err
@@ -83,8 +97,9 @@ func (e *ECU) alike(m *fit.Model) Options {
 func (h HoldOut) rest(c bench.Checked) (bench.Checked, error) {
 	sheet := c.Sheet()
 	var kept []bench.Reading
+	held := h.mask(sheet.Readings)
 	for i, r := range sheet.Readings {
-		if !h.Has(i) {
+		if !held[i] {
 			kept = append(kept, r)
 		}
 	}

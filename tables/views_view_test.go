@@ -33,10 +33,9 @@ func demoModel(t testing.TB) *fit.Model {
 
 func TestParseHoldOut(t *testing.T) {
 	for text, want := range map[string]string{
-		"every 5th": "every 5th reading", "Every 2nd": "every 2nd reading", " every  3 ": "every 3rd reading",
-		"every 11th": "every 11th reading", "every 21st": "every 21st reading",
+		"every 5th": "every 5th", "Every 2nd": "every 2nd", " every  3 ": "every 3rd", "every 11th": "every 11th", "every 21st": "every 21st",
 	} {
-		if h, err := ParseHoldOut(text); err != nil || h.String() != want {
+		if h, err := ParseHoldOut(text); err != nil || h.String() != want+" reading of each injector" {
 			t.Errorf("%q: got %v, %v; want %s", text, h, err, want)
 		}
 	}
@@ -45,9 +44,31 @@ func TestParseHoldOut(t *testing.T) {
 			t.Errorf("%q was read as %v", text, h)
 		}
 	}
-	h := HoldOut{Every: 5}
-	if h.Has(0) || !h.Has(4) || !h.Has(9) {
-		t.Error("the fifth reading is the first held out")
+}
+
+// TestHoldOutTakesOfEveryInjector: in a file with a column for each injector plain
+// counting would hold out all readings of some and none of the others.
+func TestHoldOutTakesOfEveryInjector(t *testing.T) {
+	var readings []bench.Reading
+	for range 10 {
+		for _, id := range []string{"1", "2", "3", "4", "5"} {
+			readings = append(readings, bench.Reading{Injector: id})
+		}
+	}
+	held, points := map[string]int{}, map[int]int{}
+	for i, out := range (HoldOut{Every: 5}).mask(readings) {
+		if out {
+			held[readings[i].Injector]++
+			points[i/5]++
+		}
+	}
+	for _, id := range []string{"1", "2", "3", "4", "5"} {
+		if held[id] != 2 {
+			t.Errorf("%d readings of injector %s are held out, want 2", held[id], id)
+		}
+	}
+	if len(points) != 10 {
+		t.Errorf("held out at %d of 10 points", len(points))
 	}
 }
 
@@ -58,8 +79,9 @@ func TestHeldOutReadingsHaveNoSay(t *testing.T) {
 	h := HoldOut{Every: 7}
 	sheet := m.Checked.Sheet()
 	spoilt := append([]bench.Reading{}, sheet.Readings...)
+	held := h.mask(spoilt)
 	for i := range spoilt {
-		if h.Has(i) {
+		if held[i] {
 			spoilt[i].Volume *= 1.05
 		}
 	}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/spf13/cobra"
 
@@ -131,11 +132,12 @@ func (b benchInjector) Static(dp unit.Pressure) (flow, ci95 unit.VolumeFlow) {
 }
 
 func (b benchInjector) DeadTime(dp unit.Pressure, v unit.Voltage) (unit.Time, error) {
-	e := b.m.DeadTime(fit.Who{b.g}, dp, v)
-	if !e.Status.HasValue() {
-		return 0, fmt.Errorf("the dead time of injector %s at %.4g kPa and %.4g V is not known (%s): measure there, or give --assume", b.Name(), dp.KPa(), v.V(), e.Status)
+	d := b.m.DeadTimeOf(b.g, dp, v)
+	if math.IsNaN(d) {
+		status := b.m.DeadTime(fit.Who{b.g}, dp, v).Status
+		return 0, fmt.Errorf("the dead time of injector %s at %.4g kPa and %.4g V is not known (%s): measure there, or give --assume", b.Name(), dp.KPa(), v.V(), status)
 	}
-	return unit.Ms(e.Value), nil
+	return unit.Ms(d), nil
 }
 
 func (b benchInjector) LinearFrom() unit.Time { return unit.Ms(b.m.Members[b.g].LinearFrom) }

@@ -7,7 +7,6 @@ import (
 	"injtab/fit"
 	"injtab/fit/bench"
 	"injtab/fit/diag"
-	"injtab/fit/unit"
 )
 
 // A FitResult is the fitted model as programs read it.
@@ -36,8 +35,8 @@ type FitModel struct {
 	FlowCI95         float64  `json:"flow_ci95_ml_min"`
 	FlowExponent     *float64 `json:"flow_exponent"` // null when one pressure was measured
 	FlowExponentCI95 *float64 `json:"flow_exponent_ci95"`
-	DeadTime         float64  `json:"dead_time_ms"`
-	DeadTimeCI95     float64  `json:"dead_time_ci95_ms"`
+	DeadTime         *float64 `json:"dead_time_ms"` // null where it has no value
+	DeadTimeCI95     *float64 `json:"dead_time_ci95_ms"`
 	Form             string   `json:"form"`
 	NoisePct         float64  `json:"reading_noise_pct"`
 }
@@ -48,8 +47,8 @@ type FitMember struct {
 	Verdict      string   `json:"verdict"`
 	Flow         float64  `json:"flow_ml_min"`
 	FlowCI95     float64  `json:"flow_ci95_ml_min"`
-	DeadTime     float64  `json:"dead_time_ms"`
-	DeadTimeCI95 float64  `json:"dead_time_ci95_ms"`
+	DeadTime     *float64 `json:"dead_time_ms"` // null where it has no value
+	DeadTimeCI95 *float64 `json:"dead_time_ci95_ms"`
 	LinearFrom   *float64 `json:"linear_from_ms"` // null where the session could not tell
 	LinearTo     *float64 `json:"linear_to_ms"`
 	RMS          float64  `json:"rms_residual_pct"`
@@ -106,9 +105,9 @@ func modelFigures(m *fit.Model) FitModel {
 	flow, dead := m.Flow(all, m.RefP), m.DeadTime(all, m.RefP, m.RefV)
 	out := FitModel{
 		RatedPressure: round(m.Checked.Setup().RatedPressure.KPa(), 6),
-		Flow:          flow.Value, FlowCI95: flow.CI95(), DeadTime: dead.Value, DeadTimeCI95: dead.CI95(),
-		Form: m.Form(), NoisePct: m.Noise.RelativePct,
+		Flow:          flow.Value, FlowCI95: flow.CI95(), Form: m.Form(), NoisePct: m.Noise.RelativePct,
 	}
+	out.DeadTime, out.DeadTimeCI95 = valueOf(dead)
 	if n, measured := m.Exponent(); measured {
 		value, half := n.Value, n.CI95()
 		out.FlowExponent, out.FlowExponentCI95 = &value, &half
@@ -130,12 +129,22 @@ func soundOf(m *fit.Model) (who fit.Who) {
 }
 
 func memberFigures(x fit.Member) FitMember {
-	return FitMember{
-		Injector: x.ID, Verdict: x.Verdict.String(),
-		Flow: x.Flow.Value, FlowCI95: x.Flow.CI95(), DeadTime: x.DeadTime.Value, DeadTimeCI95: x.DeadTime.CI95(),
+	out := FitMember{
+		Injector: x.ID, Verdict: x.Verdict.String(), Flow: x.Flow.Value, FlowCI95: x.Flow.CI95(),
 		LinearFrom: ifAbove(x.LinearFrom), LinearTo: ifAbove(x.LinearTo),
 		RMS: x.RMSPct, RSquared: x.RSquared, Readings: x.N,
 	}
+	out.DeadTime, out.DeadTimeCI95 = valueOf(x.DeadTime)
+	return out
+}
+
+// valueOf gives an estimate's value and half-width, nil where it has none.
+func valueOf(e fit.Estimate) (value, ci95 *float64) {
+	if !e.Status.HasValue() {
+		return nil, nil
+	}
+	half := e.CI95()
+	return &e.Value, &half
 }
 
 func ifAbove(x float64) *float64 {
@@ -218,10 +227,12 @@ func (r FitResult) section() Section {
 
 func (r FitResult) answer() []string {
 	x := r.Model
-	out := []string{
-		fmt.Sprintf("The mean injector flows %.1f ± %.1f ml/min held open at %s kPa, and its dead time is %.3f ± %.3f ms at %s V.",
-			x.Flow, x.FlowCI95, number(r.AtPressure), x.DeadTime, x.DeadTimeCI95, number(r.AtVoltage)),
+	dead := "is not known"
+	if x.DeadTime != nil {
+		dead = fmt.Sprintf("is %.3f ± %.3f ms", *x.DeadTime, *x.DeadTimeCI95)
 	}
+	out := []string{fmt.Sprintf("The mean injector flows %.1f ± %.1f ml/min held open at %s kPa, and its dead time %s at %s V.",
+		x.Flow, x.FlowCI95, number(r.AtPressure), dead, number(r.AtVoltage))}
 	if x.FlowExponent == nil {
 		out = append(out, "One pressure was measured: how flow changes with pressure is not known.")
 	} else {
@@ -229,16 +240,9 @@ func (r FitResult) answer() []string {
 	}
 	out = append(out, fmt.Sprintf("The readings scatter about the curves by %.2f %% (root mean square); R² is %.5f.", r.RMS, r.RSquared))
 	if n := len(r.Misfits); n > 0 {
-		out = append(out, counted(n, "reading")+" did not fit and "+hasHave(n)+" no say in the result.")
+		out = append(out, counted(n, "reading")+" did not fit and had hardly any say in the result.")
 	}
 	return out
-}
-
-func hasHave(n int) string {
-	if n == 1 {
-		return "has"
-	}
-	return "have"
 }
 
 func (r FitResult) facts() []Fact {
@@ -267,10 +271,9 @@ func (r FitResult) Table() Table {
 		},
 	}
 	for i, x := range r.Injectors {
-		m := r.m.Members[i]
 		t.RowText = append(t.RowText, x.Injector)
 		t.Cells = append(t.Cells, []Cell{
-			{Value: x.Flow, Basis: m.Flow.Basis}, {Value: x.FlowCI95}, {Value: x.DeadTime, Basis: m.DeadTime.Basis}, {Value: x.DeadTimeCI95},
+			{Value: x.Flow, Basis: r.m.Members[i].Flow.Basis}, {Value: x.FlowCI95}, orEmpty(x.DeadTime), orEmpty(x.DeadTimeCI95),
 			orEmpty(x.LinearFrom), orEmpty(x.LinearTo), {Value: x.RMS}, {Value: float64(x.Readings)},
 		})
 	}
@@ -285,7 +288,7 @@ func (r FitResult) misfitTable() Table {
 			fmt.Sprint(x.Line), fmt.Sprintf("%.4g ml", x.Read), fmt.Sprintf("%.1f ml", x.Fitted), fmt.Sprintf("%+.1f %%", x.ErrorPct),
 		})
 	}
-	return textTable("misfits", "Readings that do not fit", "They were given no weight. Look them up in the notebook.",
+	return textTable("misfits", "Readings that do not fit", "They were given hardly any weight. Look them up in the notebook.",
 		[]string{"injector", "at", "line", "read", "would fit", "off by"}, rows)
 }
 
@@ -304,110 +307,4 @@ func (r FitResult) formTable() Table {
 	}
 	return textTable("forms", "Forms tried", "The criterion (AICc, less that of the best) proposes: a better fit, less a price for each parameter. Readings held out decide: their scatter in standard uncertainties.",
 		[]string{"dead time", "short pulses", "parameters", "criterion", "held out", ""}, rows)
-}
-
-// Charts are the pictures of a fit: delivered fuel, dead time, residuals.
-func (r FitResult) Charts() []Chart {
-	out := []Chart{r.deliveredChart()}
-	if len(r.m.Voltages()) > 1 {
-		out = append(out, r.deadTimeChart())
-	}
-	return append(out, r.residualChart())
-}
-
-// deliveredChart is the mean injector's curve with the readings of all sound ones
-// at the condition of most readings.
-func (r FitResult) deliveredChart() Chart {
-	p, v := r.busiest()
-	c := Chart{
-		Name: "delivered", Title: fmt.Sprintf("Delivered fuel at %s kPa and %s V", number(round(p.KPa(), 1)), number(round(v.V(), 2))),
-		X: Scale{"Pulse", "ms"}, Y: Scale{"Delivered per shot", "ml"},
-		Alt: "Delivered fuel rises with the pulse, straight but for the shortest pulses; points are readings of all injectors, the line is the mean injector.",
-	}
-	points := Series{Name: "readings", Kind: Points}
-	longest := 0.0
-	for _, x := range append(append([]FitReading{}, r.residuals...), r.Misfits...) {
-		if math.Abs(x.PressureKPa-p.KPa()) > 0.01*p.KPa() || math.Abs(x.VoltageV-v.V()) > 0.1 {
-			continue
-		}
-		points.X = append(points.X, x.PulseMs)
-		points.Y = append(points.Y, x.perShot)
-		points.Labels = append(points.Labels, fmt.Sprintf("injector %s, %s ms", x.Injector, number(x.PulseMs)))
-		longest = math.Max(longest, x.PulseMs)
-	}
-	who := soundOf(r.m)
-	line := Series{Name: "mean injector", Kind: Line}
-	from := r.m.DeadTime(who, p, v).Value
-	for _, t := range spaced(from, math.Max(longest, from+1), 60) {
-		if e := r.m.Delivered(who, unit.Ms(t), p, v); e.Status.HasValue() {
-			line.X, line.Y = append(line.X, t), append(line.Y, e.Value)
-		}
-	}
-	c.Series = []Series{line, points}
-	return c
-}
-
-// busiest is the pressure and voltage of most readings.
-func (r FitResult) busiest() (unit.Pressure, unit.Voltage) {
-	count := map[[2]float64]int{}
-	best, most := [2]float64{r.AtPressure, r.AtVoltage}, 0
-	for _, x := range r.residuals {
-		k := [2]float64{round(x.PressureKPa, 0), round(x.VoltageV, 1)}
-		count[k]++
-		if count[k] > most {
-			best, most = k, count[k]
-		}
-	}
-	return unit.KPa(best[0]), unit.Volts(best[1])
-}
-
-// deadTimeChart is the mean injector's dead time over voltage, one line for each
-// end and the middle of the pressures measured, with its interval.
-func (r FitResult) deadTimeChart() Chart {
-	c := Chart{
-		Name: "dead_time", Title: "Dead time of the mean injector", X: Scale{"Voltage", "V"}, Y: Scale{"Dead time", "ms"},
-		Alt: "Dead time falls with the supply voltage and rises with pressure; the band is the 95 % interval at the reference pressure.",
-	}
-	vs, who := r.m.Voltages(), soundOf(r.m)
-	over := func(p unit.Pressure, s *Series) {
-		for _, v := range spaced(vs[0], vs[len(vs)-1], 40) {
-			if e := r.m.DeadTime(who, p, unit.Volts(v)); e.Status.HasValue() {
-				s.X, s.Y = append(s.X, v), append(s.Y, e.Value)
-				s.Lo, s.Hi = append(s.Lo, e.Lo), append(s.Hi, e.Hi)
-			}
-		}
-	}
-	band := Series{Name: "95 % interval", Kind: Band}
-	over(r.m.RefP, &band)
-	c.Series = append(c.Series, band)
-	for _, p := range ends(r.m.Pressures()) {
-		s := Series{Name: number(round(p, 1)) + " kPa", Kind: Line}
-		over(unit.KPa(p), &s)
-		s.Lo, s.Hi = nil, nil
-		c.Series = append(c.Series, s)
-	}
-	return c
-}
-
-// ends are the first, the middle and the last of rising values.
-func ends(x []float64) []float64 {
-	switch n := len(x); {
-	case n <= 3:
-		return x
-	default:
-		return []float64{x[0], x[n/2], x[n-1]}
-	}
-}
-
-func (r FitResult) residualChart() Chart {
-	s := Series{Name: "readings", Kind: Points}
-	for _, x := range r.residuals {
-		s.X, s.Y = append(s.X, x.PulseMs), append(s.Y, x.ErrorPct)
-		s.Labels = append(s.Labels, fmt.Sprintf("injector %s, %s ms %s kPa %s V", x.Injector, number(x.PulseMs), number(round(x.PressureKPa, 1)), number(round(x.VoltageV, 2))))
-	}
-	return Chart{
-		Name: "residuals", Title: "What the curves leave", X: Scale{"Pulse", "ms"}, Y: Scale{"Read, less fitted", "%"},
-		Alt: "Each reading's distance from the model in per cent over the pulse; readings that do not fit are left out.", Series: []Series{s},
-		Marks: []Mark{{Name: "fitted", At: 0}},
-	}
 }

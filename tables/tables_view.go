@@ -126,7 +126,7 @@ func (r SetResult) answer() []string {
 		out[0] = fmt.Sprintf("%s written to %s: tables for injectors %s.", counted(len(r.Files), "file"), r.Folder, listed(names))
 	}
 	if seated == 0 {
-		out = append(out, "No injector has a cylinder yet: --of K seats the best matched set, --seats 1=ID,2=ID,… seats by hand.")
+		out = append(out, "No injector has a cylinder yet: --cylinders or --firing-order seats the best matched set, --seats 1=ID,2=ID,… seats by hand.")
 	}
 	if v := r.Verification; v != nil {
 		out = append(out, v.Sentence())

@@ -30,7 +30,10 @@ var heldOut = tables.HoldOut{Every: 5}
 // do does the whole work on a session that was read.
 func (a *app) do(s session, t *tableChoice, e engineChoice) (job, error) {
 	j := job{session: s, Check: tables.NewCheck(s.checked, s.notes)}
-	var err error
+	in, err := a.size(&j, e) // before the long work, in case it can't be had
+	if err != nil {
+		return j, err
+	}
 	if j.Match, err = t.seat(s.checked); err != nil {
 		return j, err
 	}
@@ -44,10 +47,7 @@ func (a *app) do(s session, t *tableChoice, e engineChoice) (job, error) {
 	j.options = t.options
 	j.Tables = tables.NewSetResult(j.set, s.checked.Sheet().SHA256, s.notes)
 	j.verify()
-	if e.any() {
-		err = a.doEngine(&j, e)
-	}
-	return j, err
+	return j, j.headroom(in, e)
 }
 
 // verify proves the tables where readings allow it: a session without a pulsed
@@ -66,15 +66,27 @@ func (j *job) verify() {
 	}
 }
 
-// doEngine answers the engine's side for the injectors that the tables are for.
-func (a *app) doEngine(j *job, e engineChoice) error {
+// size finds what the engine needs, if one is given.
+func (a *app) size(j *job, e engineChoice) (engine.Inputs, error) {
+	if !e.any() {
+		return engine.Inputs{}, nil
+	}
 	in, err := a.engineInputs(e)
 	if err != nil {
-		return err
+		return in, err
 	}
 	size, err := engine.Size(in)
 	if err != nil {
-		return e.wrong(err)
+		return in, e.wrong(err)
+	}
+	j.Size = &size
+	return in, nil
+}
+
+// headroom finds what the injectors that the tables are for have left in it.
+func (j *job) headroom(in engine.Inputs, e engineChoice) error {
+	if j.Size == nil {
+		return nil
 	}
 	set, err := benchInjectors(j.model, seated(j.Tables))
 	if err != nil {
@@ -84,7 +96,7 @@ func (a *app) doEngine(j *job, e engineChoice) error {
 	if err != nil {
 		return e.wrong(err)
 	}
-	j.Size, j.Headroom = &size, &headroom
+	j.Headroom = &headroom
 	return nil
 }
 

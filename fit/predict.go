@@ -102,7 +102,12 @@ func (e Expectation) design(s bench.Setup, planned []bench.Reading) (c bench.Che
 		return c, d, f, errors.New("the planned session takes no injector through two pulses half a millisecond apart at one pressure and voltage, so that flow and dead time could not be told apart: plan a second pulse")
 	}
 	d.setBriefAside(gs)
-	return c, d, supported(d, gs, refP, refV, Options{}).fullest(), nil
+	f = supported(d, gs, refP, refV, Options{}).fullest()
+	if b, ok := f.bend.(returning); ok { // the usual bend is told about the expected dead time, not about a guess
+		b.refD = coilTime(e.coil(), refP/s.RatedPressure.KPa(), refV)
+		f.bend = b
+	}
+	return c, d, f, nil
 }
 
 // imagine makes the sheet that the planned session would bring, every reading on

@@ -9,8 +9,10 @@ import (
 
 // An Outlook weighs readings that might be taken against each other: what any
 // choice of them would tell, thousands of times a second. It takes all injectors
-// of a class as measured alike, and the scatter of a run as that of its readings;
-// Predict is exact about both.
+// of a class as measured alike. What a run has in common does not average over its
+// injectors: with n of them each reading is given n times that variance, which is
+// exact for what the family shares and too much for differences; Predict is exact
+// about both.
 type Outlook struct {
 	family
 	start      []float64   // locals, of any injector
@@ -23,9 +25,9 @@ type Outlook struct {
 }
 
 // NewOutlook makes ready to choose among candidates, for classes of so many
-// injectors each. Candidates need no injector. An error says in one sentence why no
+// injectors each, so many of which run together. Candidates need no injector. An error says in one sentence why no
 // choice of them could be fitted.
-func NewOutlook(e Expectation, s bench.Setup, candidates []bench.Reading, sizes []int) (*Outlook, error) {
+func NewOutlook(e Expectation, s bench.Setup, candidates []bench.Reading, sizes []int, together int) (*Outlook, error) {
 	c, d, f, err := e.design(s, candidates)
 	if err != nil {
 		return nil, err
@@ -40,7 +42,7 @@ func NewOutlook(e Expectation, s bench.Setup, candidates []bench.Reading, sizes 
 		row := make([]float64, cols)
 		w := f.deliver(o.start, o.shared, x.c, row, scratch).w
 		o.rows[x.reading] = row
-		o.read[x.reading] = square(src.random())
+		o.read[x.reading] = square(src.own) + float64(together)*square(src.common())
 		o.form[x.reading] = square(Noise{ShortPct: usualForm}.relative(w) * src.q)
 	}
 	o.work = newInformation(f, sizes)

@@ -71,10 +71,11 @@ func (f family) slopes(s lsq.Start, c condition) source {
 	return src
 }
 
+// common is the standard deviation that all readings of a run share.
+func (s source) common() float64 { return math.Hypot(s.count, math.Hypot(s.drift, s.supply)) }
+
 // random is the standard deviation of one reading from session to session.
-func (s source) random() float64 {
-	return math.Hypot(math.Hypot(s.own, s.count), math.Hypot(s.drift, s.supply))
-}
+func (s source) random() float64 { return math.Hypot(s.own, s.common()) }
 
 // usualForm is what the form of the model is expected to miss of a short pulse: see
 // Noise.ShortPct (of simulated injectors).

@@ -222,7 +222,7 @@ func TestPredictSaysWhatIsMissing(t *testing.T) {
 func TestOutlookIsTheFullMatrix(t *testing.T) {
 	list := plannedGrid(1)
 	sizes := []int{2, 3}
-	o, err := NewOutlook(expected(), plannedSetup(), list, sizes)
+	o, err := NewOutlook(expected(), plannedSetup(), list, sizes, 2)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -324,7 +324,7 @@ func BenchmarkPredict(b *testing.B) {
 
 func BenchmarkOutlook(b *testing.B) {
 	list := plannedGrid(1)
-	o, err := NewOutlook(expected(), plannedSetup(), list, []int{4, 8})
+	o, err := NewOutlook(expected(), plannedSetup(), list, []int{4, 8}, 4)
 	if err != nil {
 		b.Fatal(err)
 	}

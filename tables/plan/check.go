@@ -63,6 +63,9 @@ func (j *job) checkNumbers() error {
 
 func (b bound) check() error {
 	if math.IsNaN(b.value) || b.value < 0 || b.value > 0 && (b.value < b.lo*(1-1e-9) || b.value > b.hi*(1+1e-9)) {
+		if b.symbol == "" {
+			return fmt.Errorf("a %s of %.6g is not possible: expected %.6g to %.6g", b.name, b.value, b.lo, b.hi)
+		}
 		return fmt.Errorf("a %s of %.6g %s is not possible on a bench for port injectors: expected %.6g to %.6g %s; check the number and its unit",
 			b.name, b.value, b.symbol, b.lo, b.hi, b.symbol)
 	}

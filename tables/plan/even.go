@@ -10,7 +10,7 @@ import (
 // same at every pressure and voltage, as many as the time allows. Injectors that
 // are not mapped take the pulses of the condition where they are compared.
 func (j *job) even(budget unit.Time, seatings int) ([]spot, choice) {
-	conditions := []condition{j.reference()}
+	conditions := []condition{j.compared()}
 	if j.Purpose != Match {
 		conditions = nil
 		for _, p := range j.pressures {
@@ -19,15 +19,15 @@ func (j *job) even(budget unit.Time, seatings int) ([]spot, choice) {
 			}
 		}
 	}
-	for len(conditions) > 1 && j.time2(conditions, leastEven, seatings) > budget {
+	for len(conditions) > 1 && j.evenTime(conditions, leastEven, seatings) > budget {
 		conditions = j.thin(conditions)
 	}
 	pulses := leastEven
-	for pulses < mostEven && j.time2(conditions, pulses+1, seatings) <= budget {
+	for pulses < mostEven && j.evenTime(conditions, pulses+1, seatings) <= budget {
 		pulses++
 	}
 	spots, c := j.spread(conditions, pulses)
-	one := j.time(spots, c, seatings)
+	one := newField(j, spots, seatings).time(c)
 	for n := 2; unit.Time(n)*one <= budget; n++ { // time is left: repeat it all
 		for _, list := range c {
 			for k := range list {
@@ -45,21 +45,21 @@ const (
 	mostEven  = 16
 )
 
-func (j *job) time2(conditions []condition, pulses, seatings int) unit.Time {
+func (j *job) evenTime(conditions []condition, pulses, seatings int) unit.Time {
 	spots, c := j.spread(conditions, pulses)
-	return j.time(spots, c, seatings)
+	return newField(j, spots, seatings).time(c)
 }
 
 // thin leaves out every other condition but the reference.
 func (j *job) thin(list []condition) []condition {
 	var out []condition
 	for i, at := range list {
-		if i%2 == 0 || at == j.reference() {
+		if i%2 == 0 || at == j.compared() {
 			out = append(out, at)
 		}
 	}
 	if len(out) == len(list) { // two are left
-		return []condition{j.reference()}
+		return []condition{j.compared()}
 	}
 	return out
 }
@@ -81,7 +81,7 @@ func (j *job) spread(conditions []condition, pulses int) ([]spot, choice) {
 	c := newChoice(len(spots))
 	for k, s := range spots {
 		scope := mappedOnly
-		if s.condition() == j.reference() {
+		if s.condition() == j.compared() {
 			scope = everyone
 		}
 		c[scope][k] = 1

@@ -36,8 +36,8 @@ func (j *job) smallestLeak(s spot) unit.VolumeFlow {
 	return unit.VolumeFlow(float64(j.vessel.Division) / 2 / float64(j.duration(s)))
 }
 
-// Opening test: long pulses at falling voltage under the highest pressure, until
-// nothing comes.
+// Opening test: long pulses at falling voltage under the pressure where injectors
+// are compared, until nothing comes.
 const (
 	openingPulse = 8.0 // ms
 	openingShots = 200
@@ -50,14 +50,13 @@ const (
 // dead-time table hang on it.
 func (j *job) openingTest() []spot {
 	low := j.VoltageRange[0]
-	top := j.pressures[len(j.pressures)-1]
-	opens := j.expect.OpensAt(j.RatedPressure, top)
+	opens := j.expect.OpensAt(j.RatedPressure, j.refP)
 	if j.Purpose == Match || low <= 0 || low > opens || j.longest < unit.Ms(openingPulse) {
 		return nil
 	}
 	var list []spot
 	for v := unit.Voltage(math.Ceil(opens.V()/openingStep)*openingStep) + openingStep; v >= low && len(list) < mostOpening; v -= openingStep {
-		list = append(list, spot{pulse: unit.Ms(openingPulse), pressure: top, voltage: v, open: 0, shots: openingShots})
+		list = append(list, spot{pulse: unit.Ms(openingPulse), pressure: j.refP, voltage: v, shots: openingShots})
 	}
 	return list
 }

@@ -19,6 +19,7 @@ type job struct {
 	setup     bench.Setup
 	vessel    Vessel
 	fill      unit.Volume // most that a reading may be expected to bring
+	filling   unit.Volume // that of the fullest candidate
 	weighed   bool
 	period    unit.Time
 	pressures []unit.Pressure // rising

@@ -49,21 +49,26 @@ func (j *job) extrasFor(s *search, r rota) (extras, unit.Time, error) {
 	}
 	for _, less := range []func(*extras){func(*extras) {}, func(e *extras) { e.opening = nil }, func(e *extras) { e.tie = false }, func(e *extras) { e.again = false }} {
 		less(&e)
-		if fixed := j.fixed(s, r, e); fixed+s.time(s.core) <= j.BenchTime {
+		if fixed := j.fixed(s, r, e); fixed+s.time(s.start) <= j.BenchTime {
 			if len(r.tie) > 0 && !e.tie {
 				j.say("no_tie", "the bench time leaves none to seat injectors otherwise for a repeat, so what a slot and its vessel do can't be told from the injectors: exchange the vessels now and then")
 			}
 			return e, fixed, nil
 		}
 	}
-	least := (j.fixed(s, r, e) + s.time(s.core)).Seconds() / 60
+	least := (j.fixed(s, r, e) + s.time(s.start)).Seconds() / 60
 	return e, 0, fmt.Errorf("a bench time of %.0f min is too short: the smallest useful session takes %.0f min (%d seatings of %.0f min, leak test, four pulses); give more time, or plan for fewer injectors",
 		j.BenchTime.Seconds()/60, math.Ceil(least), len(r.main), j.Seating.Seconds()/60)
 }
 
-// fixed is what the extras and the seatings take beside the points themselves.
+// fixed is what the extras and the seatings take beside the points themselves, with
+// the way back to the first condition where others come between.
 func (j *job) fixed(s *search, r rota, e extras) unit.Time {
-	return j.agenda(s.spots, s.core, r, e).time(j) - s.time(s.core)
+	t := j.agenda(s.spots, s.start, r, e).time(j) - s.time(s.start)
+	if e.again && j.Purpose != Match {
+		t += j.Settling
+	}
+	return t
 }
 
 // run searches within the bench time, or, where none was given, for as long as
@@ -74,7 +79,7 @@ func (s *search) run(fixed unit.Time, whole func() unit.Time) {
 	limit := s.BenchTime
 	setDefault(&limit, longestDay)
 	for range searchRounds {
-		s.now = s.core.clone()
+		s.now = s.start.clone()
 		budget := limit - fixed
 		s.grow(budget, s.BenchTime == 0)
 		if s.BenchTime == 0 {
@@ -87,7 +92,7 @@ func (s *search) run(fixed unit.Time, whole func() unit.Time) {
 		}
 		fixed += excess
 	}
-	s.now = s.core.clone()
+	s.now = s.start.clone()
 }
 
 const searchRounds = 4
@@ -99,7 +104,8 @@ type outcome struct {
 	agenda agenda
 	look   *fit.Prospect
 	met    []yield
-	worst  float64
+	worst  float64 // largest ratio to the aim
+	missed float64 // largest ratio to what is allowed
 }
 
 // A yield is a need with what a session would leave of it, as relative standard
@@ -123,7 +129,8 @@ func (j *job) weigh(spots []spot, c choice, r rota, e extras, needs []need) (out
 		y := yield{need: n}
 		y.random, y.common = j.predict(o.look, n, r)
 		o.met = append(o.met, y)
-		o.worst = math.Max(o.worst, y.u()/n.allowed)
+		o.worst = math.Max(o.worst, n.ratio(y.random, y.common))
+		o.missed = math.Max(o.missed, y.u()/n.allowed)
 	}
 	return o, nil
 }

@@ -57,21 +57,25 @@ func (j *job) needs(classes int) []need {
 	return list
 }
 
-// needed are the open times in ms at which delivered fuel is to be known.
+// needed are the open times in ms at which delivered fuel is to be known: several
+// where it bends, for nobody knows beforehand where it bends most.
 func (j *job) needed(p unit.Pressure, v unit.Voltage) []float64 {
 	most := (j.longest - j.expect.DeadTimeAt(j.RatedPressure, p, v)).Ms()
 	var list []float64
-	for _, w := range []float64{math.Max(j.shortest, 0.8), shortRegion, 4} {
+	first := math.Max(j.shortest, leastNeeded)
+	for _, w := range []float64{first, first + 0.1, first + 0.25, shortRegion, 4} {
 		list = append(list, math.Min(w, most))
 	}
 	return list
 }
 
+const leastNeeded = 0.8 // ms of open time: shorter pulses than engines idle on
+
 // common is what gauges and vessel leave of a need however much is measured. Of
 // differences between injectors the vessel alone remains, as long as each slot has
 // its own.
 func (j *job) common(n fit.Need, open float64) float64 {
-	vessel := float64(j.vessel.Tolerance/j.fill) / math.Sqrt(3)
+	vessel := float64(j.vessel.Tolerance/j.filling) / math.Sqrt(3)
 	switch n.Kind {
 	case fit.DeliveredBy:
 		return vessel
@@ -81,8 +85,11 @@ func (j *job) common(n fit.Need, open float64) float64 {
 	return math.Hypot(vessel, j.gauges(j.at(n.Pressure, n.Voltage, open)))
 }
 
-// random is what may be left to chance so that, with the gauges, the need is met;
-// where gauges alone are too much, half of them.
-func (n need) random() float64 {
-	return math.Sqrt(math.Max(n.allowed*n.allowed-n.gauges*n.gauges, n.gauges*n.gauges/4))
+// aim is the uncertainty to reach: the one allowed or, where gauges alone come near
+// it or are above it, what they leave with half as much by chance.
+func (n need) aim() float64 {
+	return math.Max(n.allowed, math.Hypot(n.gauges, n.gauges/2))
 }
+
+// ratio is an uncertainty by chance and by gauges over the aim.
+func (n need) ratio(random, gauges float64) float64 { return math.Hypot(random, gauges) / n.aim() }

@@ -38,8 +38,8 @@ type agenda struct {
 }
 
 // agenda puts the chosen spots in order: for every seating first the leak test,
-// then condition after condition, each setting once; at the end the first point
-// again, which shows a drift; the opening test with the mapped injectors; last the
+// then condition after condition, each setting once; at the end the point
+// that ties seatings once more, which shows a drift; the opening test with the mapped injectors; last the
 // seatings that tie slots and injectors.
 func (j *job) agenda(spots []spot, c choice, r rota, e extras) agenda {
 	a := agenda{seatings: len(r.main)}
@@ -48,12 +48,11 @@ func (j *job) agenda(spots []spot, c choice, r rota, e extras) agenda {
 		if e.leak.shots > 0 {
 			add(task{e.leak, leak})
 		}
-		list := j.tasks(spots, c, i == 0)
-		for _, t := range list {
+		for _, t := range j.tasks(spots, c, i == 0) {
 			add(t)
 		}
 		if e.again {
-			add(list[0])
+			add(j.tieTask(spots, c))
 		}
 		if i == 0 {
 			for _, s := range e.opening {
@@ -114,7 +113,7 @@ func (j *job) tasks(spots []spot, c choice, first bool) []task {
 
 func (j *job) compareConditions(a, b condition) int {
 	away := func(c condition) int {
-		if c == j.reference() {
+		if c == j.compared() {
 			return 0
 		}
 		return 1
@@ -122,15 +121,13 @@ func (j *job) compareConditions(a, b condition) int {
 	return cmp.Or(cmp.Compare(away(a), away(b)), cmp.Compare(a.pressure, b.pressure), cmp.Compare(b.voltage, a.voltage))
 }
 
-// tieTask is the point by which slots are told from injectors: of those that all
-// injectors take the one whose reading is surest.
+// tieTask is the point by which drifts are seen and slots are told from injectors:
+// of those that all injectors take the one nearest to tieOpen.
 func (j *job) tieTask(spots []spot, c choice) task {
-	best, least := task{}, math.Inf(1)
+	best, miss := task{}, math.Inf(1)
 	for k, s := range spots {
-		if c[everyone][k] > 0 && !s.held(j.period) && s.open >= leastLong {
-			if u := j.readingU(s); u < least {
-				best, least = task{s, pulsed}, u
-			}
+		if far := math.Abs(s.open - tieOpen); c[everyone][k] > 0 && !s.held(j.period) && far < miss {
+			best, miss = task{s, pulsed}, far
 		}
 	}
 	return best

@@ -26,9 +26,10 @@ type Plan struct {
 
 	TargetPct float64  `json:"target_uncertainty_pct"`
 	Met       bool     `json:"target_met"`
-	Yield     []Yield  `json:"yield"`       // what the tables need
-	Even      Rival    `json:"even_plan"`   // an evenly spread plan of the same time
-	Worst     float64  `json:"worst_ratio"` // largest uncertainty over what is aimed at
+	Yield     []Yield  `json:"yield"`        // what the tables need
+	Even      Rival    `json:"even_plan"`    // an evenly spread plan of the same time
+	Missed    float64  `json:"target_ratio"` // largest uncertainty over the target for it; met up to 1
+	Worst     float64  `json:"worst_ratio"`  // the same where no gauge sets the limit, else over what gauges allow
 	Warnings  []string `json:"warnings"`
 
 	Notes []diag.Note `json:"-"`
@@ -99,7 +100,7 @@ func (j *job) finish(chosen, even outcome, fallen bool, r rota, e extras) Plan {
 	p := Plan{
 		Purpose: j.Purpose, Runs: len(chosen.agenda.turns), BenchTime: tidy(chosen.agenda.time(j).Seconds() / 60),
 		Seatings: chosen.agenda.seatings, Reference: r.reference, Seating: r.reasons, Told: separates(chosen.agenda.turns),
-		TargetPct: tidy(j.Target.Pct()), Met: chosen.worst <= 1, Worst: tidy(finiteOr(chosen.worst)),
+		TargetPct: tidy(j.Target.Pct()), Met: chosen.missed <= 1, Missed: tidy(finiteOr(chosen.missed)), Worst: tidy(finiteOr(chosen.worst)),
 		Even: Rival{Points: countSpots(even.agenda), Runs: len(even.agenda.turns), BenchTime: tidy(even.agenda.time(j).Seconds() / 60), Worst: tidy(finiteOr(even.worst)), Taken: fallen},
 		job:  j, agenda: chosen.agenda, look: chosen.look,
 	}
@@ -207,7 +208,9 @@ func tidy(x float64) float64 {
 }
 
 // finiteOr is x, or a number that says "nothing is known" where there is none.
-func finiteOr(x float64) float64 { return math.Min(x, 1e6) }
+func finiteOr(x float64) float64 { return math.Min(x, nothingKnown) }
+
+const nothingKnown = 1e6
 
 func countSpots(a agenda) int {
 	seen := map[task]bool{}

@@ -25,18 +25,18 @@ func (p Plan) Report() tables.Report {
 func (p Plan) answer() []string {
 	out := []string{fmt.Sprintf("%d points in %d runs and %d seatings take %.1f hours; %.3g l pass the injectors.",
 		len(p.Points), p.Runs, p.Seatings, p.BenchTime/60, p.Fluid)}
-	verdict := fmt.Sprintf("The target of %.3g %% is met everywhere", p.TargetPct)
+	verdict := fmt.Sprintf("The target of %.3g %% is met everywhere.", p.TargetPct)
 	if !p.Met {
-		verdict = fmt.Sprintf("The target of %.3g %% is missed by a factor of %.2g at the worst place", p.TargetPct, p.Worst)
+		verdict = fmt.Sprintf("The target of %.3g %% is missed by a factor of %.2g at the worst place.", p.TargetPct, p.Missed)
 	}
-	rival := fmt.Sprintf("; points spread evenly over the same time would leave a factor of %.2g.", p.Even.Worst)
-	if p.Even.Worst >= 1e6 {
-		rival = "; points spread evenly over the same time could not even be fitted."
+	rival := fmt.Sprintf("Measured by what gauges allow, the least sure quantity is at %.2f of its aim; with points spread evenly over the same time it would be at %.2f.", p.Worst, p.Even.Worst)
+	switch {
+	case p.Even.Taken:
+		rival = "Points are spread evenly: no other choice was found to be better in this time."
+	case p.Even.Worst >= nothingKnown:
+		rival = "Points spread evenly over the same time could not even be fitted."
 	}
-	if p.Even.Taken {
-		rival = "; this is the evenly spread plan, which was not bettered."
-	}
-	return append(out, verdict+rival)
+	return append(out, verdict, rival)
 }
 
 func (p Plan) facts() []tables.Fact {

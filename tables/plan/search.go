@@ -12,25 +12,27 @@ import (
 // ones (an exchange algorithm, after Fedorov, Theory of Optimal Experiments, 1972,
 // from memory; the criterion here is the worst need instead of the determinant).
 type search struct {
-	*job
-	spots    []spot
-	outlook  *fit.Outlook
-	needs    []need
-	classes  int
-	seatings int
-	core     choice
-	now      choice
+	*field
+	outlook *fit.Outlook
+	needs   []need
+	classes int
+	start   choice
+	now     choice
+	counts  [][]int // scratch: runs by class
 }
 
 func newSearch(j *job, r rota) (*search, error) {
-	s := &search{job: j, spots: j.spots(), seatings: len(r.main)}
+	s := &search{field: newField(j, j.spots(), len(r.main))}
+	for _, x := range s.spots {
+		j.filling = max(j.filling, x.volume())
+	}
 	sizes := []int{len(r.main[0].ids())}
 	if left := j.Number - sizes[mapped]; left > 0 {
 		sizes = append(sizes, left)
 	}
 	s.classes = len(sizes)
 	var err error
-	s.outlook, err = fit.NewOutlook(j.expect, j.setup, readings(j, s.spots), sizes)
+	s.outlook, err = fit.NewOutlook(j.expect, j.setup, readings(j, s.spots), sizes, sizes[mapped])
 	if err != nil {
 		return nil, err
 	}
@@ -38,24 +40,27 @@ func newSearch(j *job, r rota) (*search, error) {
 	for _, n := range s.needs {
 		s.outlook.Need(n.Need)
 	}
-	s.core = j.core(s.spots)
-	s.now = s.core.clone()
+	s.start = s.core()
+	s.now = s.start.clone()
+	s.counts = [][]int{make([]int, len(s.spots)), nil}
 	return s, nil
 }
 
-// score is how far the worst need is from what may be left to chance: 1 is met. A
-// high power of each stands in for the worst, so that the others count a little.
+// score is how far the worst need is from what is aimed at: 1 is met. A high power
+// of each stands in for the worst, so that the others count a little.
 func (s *search) score(c choice) (smooth, worst float64) {
 	const power = 8
-	for i, u := range s.outlook.Uncertainties(c.byClass(s.classes)) {
-		x := u / s.needs[i].random()
+	for k, n := range c[mappedOnly] {
+		s.counts[mapped][k] = n + c[everyone][k]
+	}
+	s.counts[others] = c[everyone]
+	for i, u := range s.outlook.Uncertainties(s.counts[:s.classes]) {
+		x := s.needs[i].ratio(u, s.needs[i].gauges)
 		worst = math.Max(worst, x)
 		smooth += math.Pow(x, power)
 	}
 	return math.Pow(smooth, 1.0/power), worst
 }
-
-func (s *search) time(c choice) unit.Time { return s.job.time(s.spots, c, s.seatings) }
 
 // A move runs some spots once more.
 type move struct {
@@ -72,12 +77,10 @@ func (m move) do(c choice, by int) {
 // moves are single points where a condition is already used and pairs of a short
 // and a long pulse where it is not.
 func (s *search) moves(c choice) []move {
-	used := map[condition]bool{}
-	for _, list := range c {
-		for k, n := range list {
-			if n > 0 {
-				used[s.spots[k].condition()] = true
-			}
+	used := make([]bool, len(s.tally))
+	for _, counts := range c {
+		for k, n := range counts {
+			used[s.at[k]] = used[s.at[k]] || n > 0
 		}
 	}
 	var list []move
@@ -85,13 +88,13 @@ func (s *search) moves(c choice) []move {
 		if !s.outlook.Usable(k) {
 			continue
 		}
-		if s.Purpose != Match && (used[a.condition()] || a.held(s.period)) {
+		if s.Purpose != Match && (used[s.at[k]] || a.held(s.period)) {
 			list = append(list, move{mappedOnly, []int{k}})
 		}
-		if a.condition() == s.reference() && (s.Purpose == Match || s.classes > 1) {
+		if s.at[k] == s.reference && (s.Purpose == Match || s.classes > 1) {
 			list = append(list, move{everyone, []int{k}})
 		}
-		if !used[a.condition()] && !a.held(s.period) {
+		if !used[s.at[k]] && !a.held(s.period) {
 			list = append(list, s.pairs(k)...)
 		}
 	}
@@ -105,7 +108,7 @@ func (s *search) pairs(k int) (list []move) {
 		return nil
 	}
 	for i, b := range s.spots {
-		if b.condition() == a.condition() && !b.held(s.period) && s.outlook.Usable(i) && b.open >= a.open+leastApart && b.open >= leastLong {
+		if s.at[i] == s.at[k] && !b.held(s.period) && s.outlook.Usable(i) && b.open >= a.open+leastApart && b.open >= leastLong {
 			list = append(list, move{mappedOnly, []int{k, i}})
 		}
 	}
@@ -121,7 +124,7 @@ func (s *search) step(budget unit.Time) bool {
 	gain := 0.0
 	for _, m := range s.moves(s.now) {
 		m.do(s.now, 1)
-		if t := s.time(s.now); t <= budget {
+		if t := s.time(s.now); t <= budget && s.sound(s.now) {
 			is, _ := s.score(s.now)
 			if g := math.Log(was/is) / float64(t-used); g > gain*(1+1e-9) {
 				best, gain = m, g
@@ -153,17 +156,17 @@ func (s *search) grow(budget unit.Time, mayEnd bool) {
 func (s *search) trade(budget unit.Time) {
 	for scope := range scopes {
 		for k := range s.spots {
-			if s.now[scope][k] <= s.core[scope][k] {
+			if s.now[scope][k] <= s.start[scope][k] {
 				continue
 			}
 			before := s.now.clone()
 			was, _ := s.score(before)
 			s.now[scope][k]--
-			if s.sound(s.spots, s.now) {
+			if s.sound(s.now) {
 				for s.step(budget) {
 				}
 			}
-			if is, _ := s.score(s.now); is >= was*(1-1e-9) || !s.sound(s.spots, s.now) {
+			if is, _ := s.score(s.now); is >= was*(1-1e-9) || !s.sound(s.now) {
 				s.now = before
 			}
 		}

@@ -71,19 +71,15 @@ func (y yield) where() string {
 
 // remark says what the user should know of the plan.
 func (j *job) remark(p Plan, o outcome) {
-	blame := 0
 	var worst yield
 	for _, y := range o.met {
-		if y.common > y.allowed {
-			blame++
-		}
 		if worst.allowed <= 0 || y.u()/y.allowed > worst.u()/worst.allowed {
 			worst = y
 		}
 	}
 	switch {
 	case p.Met:
-	case blame > 0:
+	case worst.common > worst.allowed:
 		j.say("gauges", "gauge, voltmeter, timer and vessel alone leave %.2g %% at %s, where %.2g %% is aimed at: no number of readings helps; better gauges, a finer vessel or a higher lowest voltage do",
 			100*worst.common, worst.where(), 100*worst.allowed)
 	case j.BenchTime > 0:

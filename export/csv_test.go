@@ -217,6 +217,15 @@ func TestCSVRefusesWhatIsNoNumber(t *testing.T) {
 	}
 }
 
+func TestUnitsFromNames(t *testing.T) {
+	for name, want := range map[string]string{"flow_ml_min": "ml/min", "run_min": "min", "density_kg_m3": "kg/m3", "voltage_v": "V",
+		"flow_trim_pct": "%", "dead_time_factor": "", "pump_flow_l_h": "l/h", "injector": "", "smallest_fuel_ml": "ml", "": "", "_": ""} {
+		if got := unitOf(name).Symbol; got != want {
+			t.Errorf("%s: got %q, want %q", name, got, want)
+		}
+	}
+}
+
 func TestNumber(t *testing.T) {
 	cases := []struct {
 		x        float64

@@ -5,28 +5,40 @@ import (
 	"strings"
 
 	"injtab/fit/diag"
+	"injtab/fit/unit"
 	"injtab/tables"
 )
 
 // labels are columns that hold names even where all of them look like numbers.
 var labels = map[string]bool{"injector": true, "cylinder": true, "verdict": true, "note": true}
 
-// suffixes end the names of columns that hold quantities, with the unit for people.
-var suffixes = [][2]string{ // a longer one before those it ends in
-	{"_ml_min", "ml/min"}, {"_g_min", "g/min"}, {"_kg_m3", "kg/m3"}, {"_l_h", "l/h"},
-	{"_kpa", "kPa"}, {"_bar", "bar"}, {"_psi", "psi"}, {"_ohm", "ohm"}, {"_min", "min"}, {"_pct", "%"},
-	{"_ms", "ms"}, {"_us", "us"}, {"_hz", "Hz"}, {"_ml", "ml"}, {"_cc", "cc"}, {"_mg", "mg"}, {"_kw", "kW"},
-	{"_s", "s"}, {"_v", "V"}, {"_l", "l"}, {"_g", "g"}, {"_c", "C"}, {"_f", "F"},
+// bySuffix finds the unit of every kind of quantity that a column may hold.
+var bySuffix = []func(suffix string) (unit.Unit, bool){
+	unit.Times.BySuffix, unit.Pressures.BySuffix, unit.Voltages.BySuffix, unit.Resistances.BySuffix, unit.Volumes.BySuffix,
+	unit.Masses.BySuffix, unit.Densities.BySuffix, unit.Temperatures.BySuffix, unit.VolumeFlows.BySuffix,
+	unit.MassFlows.BySuffix, unit.Powers.BySuffix, unit.Frequencies.BySuffix, unit.Ratios.BySuffix,
 }
 
-// unitOf is the unit that a column's name ends in; "" if in none.
-func unitOf(name string) string {
-	for _, s := range suffixes {
-		if strings.HasSuffix(name, s[0]) {
-			return s[1]
+// unitOf is the unit that a column's name ends in, the longest where several fit
+// (ml/min before min); zero if it ends in none.
+func unitOf(name string) unit.Unit {
+	for i := range len(name) {
+		if name[i] != '_' {
+			continue
+		}
+		for _, find := range bySuffix {
+			if u, ok := find(name[i:]); ok {
+				return u
+			}
 		}
 	}
-	return ""
+	return unit.Unit{}
+}
+
+// named is a column whose unit its name gives.
+func named(name string) tables.Column {
+	u := unitOf(name)
+	return tables.Column{Name: name, Unit: u.Symbol, UCUM: u.UCUM}
 }
 
 // table turns the cells into numbers and texts.
@@ -36,8 +48,8 @@ func (s sheet) table() (tables.Table, error) {
 	if acrossName == "" && s.numbersAcross() {
 		acrossName = "across"
 	}
-	t.Row = tables.Column{Name: rowName, Unit: unitOf(rowName)}
-	t.Across = tables.Column{Name: acrossName, Unit: unitOf(acrossName)}
+	t.Row = named(rowName)
+	t.Across = named(acrossName)
 	if err := s.readRows(&t); err != nil {
 		return tables.Table{}, err
 	}
@@ -86,7 +98,7 @@ func (s sheet) readRows(t *tables.Table) error {
 
 // readColumn takes one further column, of which a grid needs the breakpoint.
 func (s sheet) readColumn(t *tables.Table, i int) error {
-	col := tables.Column{Name: unguard(strings.TrimSpace(s.header.cells[i]))}
+	col := named(unguard(strings.TrimSpace(s.header.cells[i])))
 	if t.Grid() {
 		x, digits, ok := s.number(col.Name)
 		if !ok {
@@ -100,7 +112,7 @@ func (s sheet) readColumn(t *tables.Table, i int) error {
 		}
 		col.At, t.Across.Decimals = x, max(t.Across.Decimals, digits)
 	} else {
-		col.Unit, col.Text = unitOf(col.Name), s.isText(i, col.Name)
+		col.Text = s.isText(i, col.Name)
 	}
 	for r, l := range s.lines {
 		cell, digits, ok := s.cell(l.cells[i], col.Text)
@@ -131,7 +143,7 @@ func (s sheet) isText(column int, name string) bool {
 	if labels[name] {
 		return true
 	}
-	if unitOf(name) != "" {
+	if unitOf(name).Symbol != "" {
 		return false
 	}
 	texts := 0

@@ -149,9 +149,7 @@ func newTableView(t tables.Table, id string) tableView {
 		row := rowView{Head: headView{clean(rowText(t, r)), clean(textOrNumber(rowText(t, r), t.Row.Text)), t.Row.Text}}
 		for c := range t.Cols {
 			cell := newCellView(t, r, c)
-			if cell.Room = marked[c]; cell.Room && cell.Class == "empty" {
-				cell.Class += " room"
-			}
+			cell.Room = marked[c]
 			v.Intervals = v.Intervals || cell.Interval != ""
 			row.Cells = append(row.Cells, cell)
 		}

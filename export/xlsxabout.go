@@ -35,7 +35,7 @@ func (b *book) about(r tables.Report, list []sheetLink) {
 	w.list("Cautions", r.Cautions)
 	no := false
 	b.try(b.f.SetSheetView(aboutSheet, 0, &excelize.ViewOptions{ShowGridLines: &no}))
-	b.page(aboutSheet, r.Title, "", false)
+	b.page(aboutSheet, r.Title, paper{whole: w.row <= pageRows})
 }
 
 type aboutWriter struct {
@@ -66,7 +66,7 @@ func (w *aboutWriter) pair(name, text string, style int) {
 	}
 	w.b.text(aboutSheet, col, w.row, text, style)
 	lines := len(wrap(clean(text), wide))
-	w.b.try(w.b.f.SetRowHeight(aboutSheet, w.row, min(float64(15*max(lines, 1)+2), 400)))
+	w.b.try(w.b.f.SetRowHeight(aboutSheet, w.row, min(float64(15*max(lines, 1)+5), 400)))
 	w.row++
 }
 

@@ -69,7 +69,7 @@ func (b *book) calculation(sheet, report string, c Calculation) {
 	}
 	no := false
 	b.try(b.f.SetSheetView(sheet, 0, &excelize.ViewOptions{ShowGridLines: &no}))
-	b.page(sheet, report, "", false)
+	b.page(sheet, report, paper{whole: row <= pageRows})
 }
 
 func (e Entry) heading() bool { return !e.Input && e.From == "" && e.Formula == "" }

@@ -1,6 +1,8 @@
 package export
 
 import (
+	"math"
+
 	"github.com/xuri/excelize/v2"
 
 	"injtab/tables"
@@ -17,62 +19,142 @@ var (
 	markers = []string{"circle", "square", "triangle", "diamond", "x", "plus", "star", "dash"}
 )
 
-// tableChart draws a table: curves over numeric rows, bars over names. It tells
-// whether there was anything to draw.
+// tableChart draws a table below it and tells whether there was anything to draw:
+// curves where its rows or, failing that, its columns are breakpoints, else bars.
 func (b *book) tableChart(sheet string, t tables.Table, row int) bool {
 	columns := charted(t)
-	if len(columns) == 0 || len(t.Cells) == 0 {
+	if len(columns) == 0 || len(t.Cells) < 2 {
 		return false
 	}
-	names, last := 1, firstRow+len(t.Cells)-1
 	chart := excelize.Chart{
 		Type: excelize.Scatter, ShowBlanksAs: "gap",
 		Title:     excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: limit(chartTitle(t)), Font: chartFont(13)}}},
 		Legend:    excelize.ChartLegend{Position: "right", Font: chartFont(10)},
 		Dimension: excelize.ChartDimension{Width: chartWide, Height: chartHigh},
-		XAxis:     chartAxis(heading(t.Row)), YAxis: chartAxis(ordinate(t, columns)),
-		Format: excelize.GraphicOptions{AltText: limit(t.Title + ". " + t.About), Name: limit(t.Title), OffsetX: 4, OffsetY: 4},
+		YAxis:     chartAxis(ordinate(t, columns)),
+		Format:    excelize.GraphicOptions{AltText: limit(t.Title + ". " + t.About), Name: limit(t.Title), OffsetX: 4, OffsetY: 4},
 	}
-	if t.Row.Text {
-		chart.Type, chart.GapWidth = excelize.Col, new(uint(60))
-		names = labelColumn(t)
-		chart.XAxis = chartAxis(labelTitle(t, names))
-		chart.XAxis.TickLabelPosition = excelize.ChartTickLabelLow
-		chart.XAxis.MajorGridLines = false
-	} else if len(t.RowAt) > 1 {
-		lo, hi := t.RowAt[0], t.RowAt[len(t.RowAt)-1]
-		chart.XAxis.Minimum, chart.XAxis.Maximum = &lo, &hi
+	switch {
+	case !t.Row.Text:
+		curvesDown(&chart, sheet, t, columns)
+	case t.Grid() && len(t.Cols) > 2:
+		curvesAcross(&chart, sheet, t)
+	default:
+		barsOver(&chart, sheet, t, columns)
 	}
-	for n, c := range columns {
-		s := chartSeries(n, t.Row.Text)
-		s.Name = cellRef(sheet, c+2, headRow)
-		s.Categories = area(sheet, names, firstRow, names, last)
-		s.Values = area(sheet, c+2, firstRow, c+2, last)
-		chart.Series = append(chart.Series, s)
-	}
-	if len(columns) == 1 {
+	if len(chart.Series) == 1 {
 		chart.Legend.Position = "none"
 	}
 	b.try(b.f.AddChart(sheet, at(1, row), &chart))
 	return true
 }
 
+// curvesDown draws a curve for each column over the breakpoints of the rows.
+func curvesDown(chart *excelize.Chart, sheet string, t tables.Table, columns []int) {
+	chart.XAxis = abscissa(heading(t.Row), t.RowAt)
+	last := firstRow + len(t.Cells) - 1
+	for n, c := range columns {
+		s := curveSeries(n)
+		s.Name = cellRef(sheet, c+2, headRow)
+		s.Categories = area(sheet, 1, firstRow, 1, last)
+		s.Values = area(sheet, c+2, firstRow, c+2, last)
+		chart.Series = append(chart.Series, s)
+	}
+}
+
+// curvesAcross draws a curve for each named row over the breakpoints of the header.
+func curvesAcross(chart *excelize.Chart, sheet string, t tables.Table) {
+	points := make([]float64, len(t.Cols))
+	for c, col := range t.Cols {
+		points[c] = col.At
+	}
+	chart.XAxis = abscissa(heading(t.Across), points)
+	rows := make([]int, len(t.Cells))
+	for r := range rows {
+		rows[r] = firstRow + r
+	}
+	for n, r := range spreadOut(rows) {
+		s := curveSeries(n)
+		s.Name = cellRef(sheet, 1, r)
+		s.Categories = area(sheet, 2, headRow, len(t.Cols)+1, headRow)
+		s.Values = area(sheet, 2, r, len(t.Cols)+1, r)
+		chart.Series = append(chart.Series, s)
+	}
+}
+
+// barsOver draws a bar for each column over the names of the rows, from zero.
+func barsOver(chart *excelize.Chart, sheet string, t tables.Table, columns []int) {
+	names, last := labelColumn(t), firstRow+len(t.Cells)-1
+	chart.Type, chart.GapWidth = excelize.Col, new(uint(60))
+	chart.XAxis = chartAxis(labelTitle(t, names))
+	chart.XAxis.TickLabelPosition = excelize.ChartTickLabelLow
+	chart.XAxis.MajorGridLines = false
+	least := 0.0
+	for n, c := range columns {
+		chart.Series = append(chart.Series, excelize.ChartSeries{
+			Fill: inkFill(n), Name: cellRef(sheet, c+2, headRow),
+			Categories: area(sheet, names, firstRow, names, last), Values: area(sheet, c+2, firstRow, c+2, last),
+		})
+		for _, row := range t.Cells {
+			if row[c].Status.HasValue() {
+				least = min(least, row[c].Value)
+			}
+		}
+	}
+	if least >= 0 {
+		chart.YAxis.Minimum = &least
+	}
+}
+
+// abscissa is a level axis that ends at round numbers.
+func abscissa(title string, points []float64) excelize.ChartAxis {
+	axis := chartAxis(title)
+	lo, hi := points[0], points[len(points)-1]
+	if lo < hi {
+		step := roundUp((hi - lo) / 8)
+		lo, hi = math.Floor(lo/step+1e-9)*step, math.Ceil(hi/step-1e-9)*step
+		axis.Minimum, axis.Maximum, axis.MajorUnit = &lo, &hi, step
+	}
+	return axis
+}
+
 // chartTitle says what tells the lines of a grid apart.
 func chartTitle(t tables.Table) string {
-	if t.Grid() {
+	switch {
+	case t.Grid() && t.Row.Text:
+		return t.Title + " by " + heading(t.Row)
+	case t.Grid():
 		return t.Title + " by " + heading(t.Across)
 	}
 	return t.Title
 }
 
-// charted are the columns that share the first number's unit.
+// charted are the columns that share the first number's unit; of too many, the
+// fullest.
 func charted(t tables.Table) []int {
-	var list []int
+	var list, fullest []int
+	most := 0
 	for c, col := range t.Cols {
-		if !col.Text && (len(list) == 0 || col.Unit == t.Cols[list[0]].Unit) && hasValue(t, c) {
-			list = append(list, c)
+		n := values(t, c)
+		if col.Text || n == 0 || len(list) > 0 && col.Unit != t.Cols[list[0]].Unit {
+			continue
+		}
+		list = append(list, c)
+		if n > most {
+			most, fullest = n, nil
+		}
+		if n == most {
+			fullest = append(fullest, c)
 		}
 	}
+	if len(list) > mostSeries {
+		list = fullest
+	}
+	return spreadOut(list)
+}
+
+// spreadOut takes evenly spread ones of a list that is too long for a chart.
+func spreadOut(list []int) []int {
 	if len(list) <= mostSeries {
 		return list
 	}
@@ -83,13 +165,15 @@ func charted(t tables.Table) []int {
 	return some
 }
 
-func hasValue(t tables.Table, c int) bool {
+// values counts the values of a column.
+func values(t tables.Table, c int) int {
+	n := 0
 	for _, row := range t.Cells {
 		if row[c].Status.HasValue() {
-			return true
+			n++
 		}
 	}
-	return false
+	return n
 }
 
 // labelColumn is the column of the sheet whose texts name every row.
@@ -143,15 +227,15 @@ func chartAxis(title string) excelize.ChartAxis {
 	}
 }
 
-func chartSeries(n int, bars bool) excelize.ChartSeries {
-	color := excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{inks[n%len(inks)]}}
-	s := excelize.ChartSeries{Fill: color}
-	if bars {
-		return s
+func inkFill(n int) excelize.Fill { return solid(inks[n%len(inks)]) }
+
+func curveSeries(n int) excelize.ChartSeries {
+	fill := inkFill(n)
+	return excelize.ChartSeries{
+		Fill:   fill,
+		Line:   excelize.LineOptions{Type: excelize.LineSolid, Fill: fill, Width: 1.75, Dash: dashes[n%len(dashes)]},
+		Marker: excelize.ChartMarker{Symbol: markers[n%len(markers)], Size: 7, Fill: fill},
 	}
-	s.Line = excelize.LineOptions{Type: excelize.LineSolid, Fill: color, Width: 1.75, Dash: dashes[n%len(dashes)]}
-	s.Marker = excelize.ChartMarker{Symbol: markers[n%len(markers)], Size: 7, Fill: color}
-	return s
 }
 
 func cellRef(sheet string, col, row int) string {

@@ -1,9 +1,6 @@
 package export
 
 import (
-	"fmt"
-	"strings"
-
 	"github.com/xuri/excelize/v2"
 
 	"injtab/fit/diag"
@@ -20,8 +17,8 @@ const (
 	firstRow = 5
 )
 
-// The size of a chart in pixels and in rows, and the rows that one page holds.
-const chartWide, chartHigh, chartRows, pageRows = 780, 400, 22, 60
+// The size of a chart in pixels and in rows.
+const chartWide, chartHigh, chartRows = 780, 400, 22
 
 // tableSheet lays out one table: values at the left, what they rest on beside
 // them, legend, texts and chart below.
@@ -32,12 +29,13 @@ func (b *book) tableSheet(sheet, report string, t tables.Table) {
 	b.style(sheet, 1, axesRow, b.made("axes", excelize.Style{Font: &excelize.Font{Italic: true, Color: "595959"}}))
 	widths := b.values(sheet, t)
 	left := len(widths)
-	widths = append(widths, gapWide)
-	widths = append(widths, b.companion(sheet, t, len(widths)+1, "95 % half-width", false, halfWidths)...)
-	widths = append(widths, gapWide)
-	widths = append(widths, b.companion(sheet, t, len(widths)+1, "Rests on", true, bases)...)
-	apart := total(widths) > pageWide
-	if apart {
+	blocks := []int{left}
+	for _, c := range companions {
+		widths = append(widths, gapWide)
+		widths = append(widths, b.companion(sheet, t, len(widths)+1, c)...)
+		blocks = append(blocks, len(widths))
+	}
+	if total(widths) > pageWide { // the chart and the texts get the room that they need
 		widths[left] = max(gapWide, chartChars-total(widths[:left]))
 	}
 	for i, w := range widths {
@@ -50,7 +48,7 @@ func (b *book) tableSheet(sheet, report string, t tables.Table) {
 	}
 	b.nameParts(sheet, t)
 	b.try(b.f.SetPanes(sheet, &excelize.Panes{Freeze: true, XSplit: 1, YSplit: headRow, TopLeftCell: at(2, firstRow), ActivePane: "bottomRight"}))
-	b.page(sheet, report, printed(sheet, widths, left, last, row, apart), row <= pageRows)
+	b.page(sheet, report, tablePaper(sheet, widths, blocks, last, row))
 }
 
 func indented() *excelize.Alignment {
@@ -60,7 +58,8 @@ func indented() *excelize.Alignment {
 // values writes the block to copy and gives the widths of its columns.
 func (b *book) values(sheet string, t tables.Table) []float64 {
 	b.text(sheet, 1, bandRow, "Values", b.boldStyle())
-	b.text(sheet, 1, headRow, corner(t), b.headStyle(true))
+	b.try(b.f.SetRowHeight(sheet, headRow, headHeight(t)))
+	b.text(sheet, 1, headRow, corner(t), b.headStyle(t.Row.Text))
 	widths := []float64{fitted(corner(t))}
 	for r := range t.Cells {
 		b.rowHead(sheet, 1, firstRow+r, t, r)
@@ -68,7 +67,7 @@ func (b *book) values(sheet string, t tables.Table) []float64 {
 	}
 	for c, col := range t.Cols {
 		b.columnHead(sheet, c+2, t, c, col.Text)
-		wide := fitted(col.Name)
+		wide := headWidth(t, c)
 		for r, row := range t.Cells {
 			text := cellText(t, r, c)
 			wide = max(wide, fitted(text))
@@ -81,6 +80,28 @@ func (b *book) values(sheet string, t tables.Table) []float64 {
 		widths = append(widths, wide)
 	}
 	return widths
+}
+
+// headWidth is the width that a header needs: of many columns a narrow one, in
+// which it wraps.
+func headWidth(t tables.Table, c int) float64 {
+	wide := fitted(t.Cols[c].Name)
+	if len(t.Cols) > manyColumns {
+		wide = min(wide, narrowHead)
+	}
+	return wide
+}
+
+const manyColumns, narrowHead = 8, 12
+
+func headHeight(t tables.Table) float64 {
+	lines := 1
+	if len(t.Cols) > manyColumns {
+		for _, c := range t.Cols {
+			lines = max(lines, len(wrap(clean(c.Name), narrowHead-3)))
+		}
+	}
+	return float64(3 + 14*min(lines, 6))
 }
 
 func (b *book) rowHead(sheet string, col, row int, t tables.Table, r int) {
@@ -99,11 +120,21 @@ func (b *book) columnHead(sheet string, at int, t tables.Table, c int, left bool
 	}
 }
 
+// A companion is a block that says something else of each number: cell writes it
+// and gives its text.
+type companion struct {
+	title string
+	left  bool // headers flush left
+	cell  func(b *book, sheet string, col, row int, cell tables.Cell, c tables.Column) string
+}
+
+var companions = []companion{{"95 % half-width", false, halfWidths}, {"Rests on", true, bases}}
+
 // companion writes a block of the table's shape that says something else of each
 // number; text columns have nothing to say and are left out.
-func (b *book) companion(sheet string, t tables.Table, first int, title string, text bool, say func(*book, string, int, int, tables.Cell, tables.Column) string) []float64 {
-	b.text(sheet, first, bandRow, title, b.made("band", excelize.Style{Font: &excelize.Font{Bold: true, Color: ink}}))
-	b.text(sheet, first, headRow, t.Row.Name, b.headStyle(true))
+func (b *book) companion(sheet string, t tables.Table, first int, say companion) []float64 {
+	b.text(sheet, first, bandRow, say.title, b.made("band", excelize.Style{Font: &excelize.Font{Bold: true, Color: ink}}))
+	b.text(sheet, first, headRow, t.Row.Name, b.headStyle(t.Row.Text))
 	widths := []float64{fitted(t.Row.Name)}
 	for r := range t.Cells {
 		b.rowHead(sheet, first, firstRow+r, t, r)
@@ -114,10 +145,10 @@ func (b *book) companion(sheet string, t tables.Table, first int, title string, 
 			continue
 		}
 		at := first + len(widths)
-		b.columnHead(sheet, at, t, c, text)
-		wide := fitted(col.Name)
+		b.columnHead(sheet, at, t, c, say.left)
+		wide := headWidth(t, c)
 		for r, row := range t.Cells {
-			wide = max(wide, fitted(say(b, sheet, at, firstRow+r, row[c], col)))
+			wide = max(wide, fitted(say.cell(b, sheet, at, firstRow+r, row[c], col)))
 		}
 		widths = append(widths, wide)
 	}
@@ -184,9 +215,8 @@ func sameLook(s sample, cell tables.Cell) bool {
 	return cell.Status == s.status
 }
 
-// Widths in characters: of a paragraph, of the chart, of a gap between blocks, and
-// of what is legible on one page.
-const textWide, chartChars, gapWide, pageWide = 95.0, 114.0, 3.0, 150.0
+// Widths in characters: of a paragraph, of the chart, of a gap between blocks.
+const textWide, chartChars, gapWide = 95.0, 114.0, 3.0
 
 // texts writes what the table is and its warnings into merged cells.
 func (b *book) texts(sheet string, t tables.Table, row int, widths []float64) int {
@@ -194,7 +224,7 @@ func (b *book) texts(sheet string, t tables.Table, row int, widths []float64) in
 	for _, n := range t.Notes {
 		list = append(list, n.Severity.String()+": "+n.Error())
 	}
-	if !t.Grid() {
+	if !t.Grid() && len(t.Cols) <= 12 {
 		for _, c := range append([]tables.Column{t.Row}, t.Cols...) {
 			if c.About != "" {
 				list = append(list, heading(c)+": "+c.About)
@@ -252,42 +282,3 @@ func (b *book) nameParts(sheet string, t tables.Table) {
 
 // ColumnName is the defined name of a list's column in the workbook.
 func ColumnName(t tables.Table, c tables.Column) string { return cellName(t.Name + "_" + c.Name) }
-
-// printed is the print area: all in one where it fits a page, else the values with
-// texts and chart, and on another page what they rest on.
-func printed(sheet string, widths []float64, left, last, bottom int, apart bool) string {
-	if apart {
-		return area(sheet, 1, 1, left+1, bottom) + "," + area(sheet, left+2, bandRow, len(widths), last)
-	}
-	right, _ := spread(widths, chartChars)
-	return area(sheet, 1, 1, max(len(widths), right), bottom)
-}
-
-func total(widths []float64) float64 {
-	sum := 0.0
-	for _, w := range widths {
-		sum += w
-	}
-	return sum
-}
-
-// page sets up printing: landscape, one page wide, headers repeated, and one page
-// high too where that leaves it legible, so that no chart is cut.
-func (b *book) page(sheet, report, area string, whole bool) {
-	landscape, a4, one, high := "landscape", 9, 1, 0
-	if whole {
-		high = 1
-	}
-	b.try(b.f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &landscape, Size: &a4, FitToWidth: &one, FitToHeight: &high}))
-	yes := true
-	b.try(b.f.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &yes}))
-	title := strings.ReplaceAll(limit(report), "&", "&&")
-	b.try(b.f.SetHeaderFooter(sheet, &excelize.HeaderFooterOptions{
-		OddHeader: "&L" + title + "&R&A", OddFooter: "&L" + Tool + " " + Version + "&RPage &P of &N",
-	}))
-	if area != "" {
-		b.try(b.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Area", RefersTo: area, Scope: sheet}))
-		b.try(b.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", Scope: sheet,
-			RefersTo: fmt.Sprintf("%s!$%d:$%d", quoted(sheet), titleRow, headRow)}))
-	}
-}

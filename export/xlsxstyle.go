@@ -41,11 +41,11 @@ func (b *book) titleStyle() int {
 }
 
 func (b *book) boldStyle() int {
-	return b.made("bold", excelize.Style{Font: &excelize.Font{Bold: true, Color: ink}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}})
+	return b.made("bold", excelize.Style{Font: &excelize.Font{Bold: true, Color: ink}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"}})
 }
 
 func (b *book) plainStyle() int {
-	return b.made("plain", excelize.Style{NumFmt: 49, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}})
+	return b.made("plain", excelize.Style{NumFmt: 49, Alignment: &excelize.Alignment{WrapText: true, Vertical: "center"}})
 }
 
 func (b *book) smallStyle() int {
@@ -53,7 +53,7 @@ func (b *book) smallStyle() int {
 }
 
 func (b *book) linkStyle() int {
-	return b.made("link", excelize.Style{Font: &excelize.Font{Underline: "single", Color: "0B5394"}, Alignment: &excelize.Alignment{Vertical: "top"}})
+	return b.made("link", excelize.Style{Font: &excelize.Font{Underline: "single", Color: "0B5394"}, Alignment: &excelize.Alignment{Vertical: "center"}})
 }
 
 // headStyle is for headers, which are numbers in a grid.

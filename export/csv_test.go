@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"injtab/fit/diag"
+	"injtab/fit/unit"
 	"injtab/tables"
 )
 
@@ -220,8 +221,34 @@ func TestCSVRefusesWhatIsNoNumber(t *testing.T) {
 func TestUnitsFromNames(t *testing.T) {
 	for name, want := range map[string]string{"flow_ml_min": "ml/min", "run_min": "min", "density_kg_m3": "kg/m3", "voltage_v": "V",
 		"flow_trim_pct": "%", "dead_time_factor": "", "pump_flow_l_h": "l/h", "injector": "", "smallest_fuel_ml": "ml", "": "", "_": ""} {
-		if got := unitOf(name).Symbol; got != want {
+		if got, _ := unitOf(name); got != want {
 			t.Errorf("%s: got %q, want %q", name, got, want)
+		}
+	}
+}
+
+// The suffixes are those of the unit package, no fewer and no others.
+func TestSuffixesAreThoseOfTheUnits(t *testing.T) {
+	known := map[string][2]string{}
+	for _, list := range [][]unit.Unit{unit.Times.Units, unit.Pressures.Units, unit.Voltages.Units, unit.Resistances.Units,
+		unit.Volumes.Units, unit.Masses.Units, unit.Densities.Units, unit.Temperatures.Units, unit.VolumeFlows.Units,
+		unit.MassFlows.Units, unit.Powers.Units, unit.Frequencies.Units, unit.Ratios.Units} {
+		for _, u := range list {
+			if u.Suffix != "" {
+				known[u.Suffix] = [2]string{u.Symbol, u.UCUM}
+			}
+		}
+	}
+	ours := map[string][2]string{}
+	for _, s := range suffixes {
+		ours[s[0]] = [2]string{s[1], s[2]}
+	}
+	if diff := cmp.Diff(known, ours); diff != "" {
+		t.Errorf("(-units +suffixes):\n%s", diff)
+	}
+	for suffix, want := range known {
+		if symbol, ucum := unitOf("x" + suffix); symbol != want[0] || ucum != want[1] {
+			t.Errorf("x%s is read as %s, %s", suffix, symbol, ucum)
 		}
 	}
 }

@@ -5,40 +5,38 @@ import (
 	"strings"
 
 	"injtab/fit/diag"
-	"injtab/fit/unit"
 	"injtab/tables"
 )
 
 // labels are columns that hold names even where all of them look like numbers.
 var labels = map[string]bool{"injector": true, "cylinder": true, "verdict": true, "note": true}
 
-// bySuffix finds the unit of every kind of quantity that a column may hold.
-var bySuffix = []func(suffix string) (unit.Unit, bool){
-	unit.Times.BySuffix, unit.Pressures.BySuffix, unit.Voltages.BySuffix, unit.Resistances.BySuffix, unit.Volumes.BySuffix,
-	unit.Masses.BySuffix, unit.Densities.BySuffix, unit.Temperatures.BySuffix, unit.VolumeFlows.BySuffix,
-	unit.MassFlows.BySuffix, unit.Powers.BySuffix, unit.Frequencies.BySuffix, unit.Ratios.BySuffix,
+// suffixes end the names of columns that hold quantities; beside each the unit for
+// people and its UCUM code. A test holds the list to the units of the program,
+// which files are read without.
+var suffixes = [][3]string{ // a longer one before those it ends in
+	{"_ml_min", "ml/min", "mL/min"}, {"_g_min", "g/min", "g/min"}, {"_kg_m3", "kg/m3", "kg/m3"}, {"_l_h", "l/h", "L/h"},
+	{"_kpa", "kPa", "kPa"}, {"_bar", "bar", "bar"}, {"_psi", "psi", "[psi]"}, {"_ohm", "ohm", "Ohm"}, {"_pct", "%", "%"},
+	{"_min", "min", "min"}, {"_ms", "ms", "ms"}, {"_us", "us", "us"}, {"_hz", "Hz", "Hz"}, {"_kw", "kW", "kW"},
+	{"_ml", "ml", "mL"}, {"_cc", "cc", "cm3"}, {"_mg", "mg", "mg"}, {"_s", "s", "s"}, {"_v", "V", "V"},
+	{"_l", "l", "L"}, {"_g", "g", "g"}, {"_c", "C", "Cel"}, {"_f", "F", "[degF]"},
 }
 
-// unitOf is the unit that a column's name ends in, the longest where several fit
-// (ml/min before min); zero if it ends in none.
-func unitOf(name string) unit.Unit {
-	for i := range len(name) {
-		if name[i] != '_' {
-			continue
-		}
-		for _, find := range bySuffix {
-			if u, ok := find(name[i:]); ok {
-				return u
-			}
+// unitOf gives the unit that a column's name ends in, for people and as UCUM code;
+// both are empty if it ends in none.
+func unitOf(name string) (symbol, ucum string) {
+	for _, s := range suffixes {
+		if strings.HasSuffix(name, s[0]) {
+			return s[1], s[2]
 		}
 	}
-	return unit.Unit{}
+	return "", ""
 }
 
 // named is a column whose unit its name gives.
 func named(name string) tables.Column {
-	u := unitOf(name)
-	return tables.Column{Name: name, Unit: u.Symbol, UCUM: u.UCUM}
+	symbol, ucum := unitOf(name)
+	return tables.Column{Name: name, Unit: symbol, UCUM: ucum}
 }
 
 // table turns the cells into numbers and texts.
@@ -143,7 +141,7 @@ func (s sheet) isText(column int, name string) bool {
 	if labels[name] {
 		return true
 	}
-	if unitOf(name).Symbol != "" {
+	if symbol, _ := unitOf(name); symbol != "" {
 		return false
 	}
 	texts := 0

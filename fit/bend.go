@@ -5,9 +5,11 @@ import "math"
 // A bend is the form of the short-pulse correction: g(w) = w + c.
 type bend interface {
 	names() []string
+	// length is the length over which the bend fades, in ms.
+	length(theta []float64) float64
 	// eval gives c in ms for an open time of w ms after a dead time of d ms at
 	// v V, writes ∂c/∂θ into grad and returns ∂c/∂w and ∂c/∂d.
-	eval(theta []float64, w, d, v float64, grad []float64) (c, dw, dd float64)
+	eval(theta []float64, length, w, d, v float64, grad []float64) (c, dw, dd float64)
 }
 
 // A returning bend is an exponential return to the straight line and, where lift is
@@ -60,8 +62,9 @@ func (b returning) liftAt() int {
 	return bendB + 1
 }
 
-func (b returning) eval(th []float64, w, d, v float64, grad []float64) (c, dw, dd float64) {
-	length := math.Exp(th[bendB])
+func (b returning) length(th []float64) float64 { return math.Exp(th[bendB]) }
+
+func (b returning) eval(th []float64, length, w, d, v float64, grad []float64) (c, dw, dd float64) {
 	e := -w / length
 	if b.voltage {
 		e += th[bendM]*math.Log(v/b.refV) - th[bendK]*(d-b.refD)
@@ -91,9 +94,16 @@ func (b returning) eval(th []float64, w, d, v float64, grad []float64) (c, dw, d
 
 const steepestBend = 3.0
 
+// stopFar is how many widths above the stop nothing of it is left to see.
+const stopFar = 40
+
 // stop is the part of the needle that does not reach its stop.
 func (b returning) stop(th []float64, w, d float64, grad []float64) (c, dw, dd float64) {
 	x := (th[1] + th[2]*(d-b.refD) - w) / stopWidth
+	if x < -stopFar {
+		clear(grad[:3])
+		return 0, 0, 0
+	}
 	soft := softplus(x)
 	part := 1 / (1 + math.Exp(-x))
 	grad[0] = -stopWidth * soft

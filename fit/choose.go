@@ -128,8 +128,10 @@ var firstNoise = Noise{RelativePct: 0.4, ShortPct: 1.5}
 // weights and uncertainties found there: the bends first, then the dead-time
 // curves with the winning bend. The corrected Akaike criterion proposes; between
 // the best two, readings held out decide. The winner is fitted again.
-func choose(d dataset, gs guess, refP, refV float64, o Options) (solution, []Choice, error) {
-	f := supported(d, gs, refP, refV, o)
+func choose(all dataset, gsAll guess, refP, refV float64, o Options) (solution, []Choice, error) {
+	f := supported(all, gsAll, refP, refV, o)
+	d, members := all.forShapes()
+	gs := gsAll.of(members)
 	first, err := solve(f.candidate(0, 0).family, d, f.candidate(0, 0).startFrom(gs, len(d.groups)), firstNoise, 3, false)
 	if err != nil {
 		return solution{}, nil, err
@@ -147,7 +149,11 @@ func choose(d dataset, gs guess, refP, refV float64, o Options) (solution, []Cho
 		}
 	}
 	best := r.decide()
-	out, err := solve(r.entries[best].family, d, r.start(best), first.noise, 1, r.scores[best] < worstCriterion)
+	start, warm := r.start(best), r.scores[best] < worstCriterion
+	if members != nil {
+		start, warm = lsq.Start{Shared: start.Shared, Local: r.entries[best].startFrom(gsAll, len(all.groups)).Local}, false
+	}
+	out, err := solve(r.entries[best].family, all, start, first.noise, 1, warm)
 	return out, r.choices(best), err
 }
 

@@ -7,13 +7,19 @@ import "math"
 type deadCurve interface {
 	// names of the parameters, for reports
 	names() []string
-	// eval gives the dead time in ms at p kPa and v V for an injector whose own
-	// log-factor is pull, writes ∂d/∂θ into grad, and returns ∂d/∂pull.
-	eval(theta []float64, pull, p, v float64, grad []float64) (d, dPull float64)
+	// bind computes what does not depend on the condition, for an injector whose
+	// own log-factor is pull.
+	bind(theta []float64, pull float64) bound
+	// eval gives the dead time in ms at p kPa and v V, writes ∂d/∂θ into grad, and
+	// returns ∂d/∂pull.
+	eval(theta []float64, b bound, p, v float64, grad []float64) (d, dPull float64)
 	// opening is the voltage below which the injector does not open, in V;
 	// 0 where the form knows none.
 	opening(theta []float64, pull, p float64) float64
 }
+
+// A bound holds the exponentials of parameters, which cost more than the rest.
+type bound struct{ tau, a, own, length float64 }
 
 // coil is the dead time of a solenoid whose R-L current must reach what spring
 // and pressure ask for:
@@ -51,9 +57,12 @@ func (c coil) names() []string {
 	return n
 }
 
-func (c coil) eval(th []float64, pull, p, v float64, grad []float64) (d, dPull float64) {
-	tau, a, rel := math.Exp(th[coilTau]), math.Exp(th[coilA]), p/c.ref
-	own := math.Exp(pull)
+func (c coil) bind(th []float64, pull float64) bound {
+	return bound{tau: math.Exp(th[coilTau]), a: math.Exp(th[coilA]), own: math.Exp(pull)}
+}
+
+func (c coil) eval(th []float64, b bound, p, v float64, grad []float64) (d, dPull float64) {
+	tau, a, own, rel := b.tau, b.a, b.own, p/c.ref
 	factor := own
 	if c.whole {
 		factor = 1

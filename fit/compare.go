@@ -60,6 +60,7 @@ func Compare(before, after *Model) (Comparison, error) {
 	for i := range a {
 		c.Changes = append(c.Changes, change(before, after, a[i], b[i], a, b, p, v))
 	}
+	centre(c.Changes)
 	judge(c.Changes)
 	c.commonChange(before, after, a, b, p, v)
 	c.SpreadBeforePct, c.SpreadAfterPct = before.spread(a, p), after.spread(b, p)
@@ -92,6 +93,24 @@ func change(before, after *Model, g, h int, a, b Who, p unit.Pressure, v unit.Vo
 	y, okAfter := leakOf(after, c.Injector)
 	c.LeakBefore, c.LeakAfter, c.LeakTested = x, y, okBefore && okAfter
 	return c
+}
+
+// centre takes the median change out of all, so that one injector that changed much
+// does not lend the others a change of the other sign.
+func centre(cs []Change) {
+	var flow, dead []float64
+	for _, c := range cs {
+		flow, dead = append(flow, c.FlowPct.Value), append(dead, c.DeadTimeMs.Value)
+	}
+	f, d := median(flow), median(dead)
+	for i := range cs {
+		cs[i].FlowPct, cs[i].DeadTimeMs = shifted(cs[i].FlowPct, -f), shifted(cs[i].DeadTimeMs, -d)
+	}
+}
+
+func shifted(e Estimate, by float64) Estimate {
+	e.Value, e.Lo, e.Hi = e.Value+by, e.Lo+by, e.Hi+by
+	return e
 }
 
 // minus is the difference of two independent estimates.

@@ -27,14 +27,16 @@ func (c curve) names() []string {
 	return n
 }
 
-func (c curve) eval(th []float64, pull, p, v float64, grad []float64) (d, dPull float64) {
+func (c curve) bind(_ []float64, pull float64) bound { return bound{own: math.Exp(pull)} }
+
+func (c curve) eval(th []float64, b bound, p, v float64, grad []float64) (d, dPull float64) {
 	k := len(c.nodes.at)
 	d = c.nodes.apply(th[:k], v, grad[:k])
 	if c.pressure {
 		grad[k] = p/c.ref - 1
 		d += th[k] * grad[k]
 	}
-	own := math.Exp(pull)
+	own := b.own
 	for i := range grad {
 		grad[i] *= own
 	}

@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"injtab/fit/bench"
-	"injtab/fit/diag"
 )
 
 // A datum is a reading as the fit sees it.
@@ -24,7 +23,7 @@ type dataset struct {
 	closing [][]datum // readings whose off-time may be too short to close
 	brief   [][]datum // readings whose open time is too short for the form to hold
 	silent  [][]datum // readings that delivered nothing
-	notes   []diag.Note
+	joined  bool      // repeats were joined, which hides runs and slots
 }
 
 // shortOff is the off-time in ms below which a reading must first prove that the

@@ -34,6 +34,9 @@ var groupings = []grouping{
 // two groups hold several injectors each, and injectors are seen in several
 // groups. A slot in which only one injector ever sat can't be told from it.
 func (d dataset) identifiable(gr grouping) bool {
+	if d.joined {
+		return false
+	}
 	members, seen := map[string]map[int]bool{}, map[int]map[string]bool{}
 	readings := d.checked.Readings()
 	for g, x := range d.all {

@@ -79,13 +79,17 @@ func (m *Model) interval(value, variance float64, parts ...part) Estimate {
 			fourth += x.u * x.u * x.u * x.u
 		}
 	}
-	k := lsq.T(Level, max(m.sol.DoF, leastDoF))
+	k := m.factor
 	if variance > 0 {
 		k *= coverage(fourth/(variance*variance)) / coverage(0)
 	}
 	half := k * math.Sqrt(variance)
 	return Estimate{Value: value, Lo: value - half, Hi: value + half, Level: Level}
 }
+
+// normalFactor is the coverage factor of a normal error, with the degrees of freedom
+// that the fit has.
+func (s solution) normalFactor() float64 { return lsq.T(Level, max(s.DoF, leastDoF)) }
 
 // leastDoF: with fewer degrees of freedom the readings' uncertainties are those of
 // vessel, count and usual technique, known beforehand, not estimated from a few

@@ -52,8 +52,19 @@ func (f family) deadTime(local, theta []float64, p, v float64, grad []float64) f
 	if grad == nil {
 		grad = make([]float64, locals+f.shared())
 	}
+	return f.boundDeadTime(f.bind(local, theta), local, theta, p, v, grad)
+}
+
+// bind computes what all conditions of an injector share.
+func (f family) bind(local, theta []float64) bound {
+	b := f.dead.bind(f.deadAt(theta), local[localPull])
+	b.length = f.bend.length(f.bendAt(theta))
+	return b
+}
+
+func (f family) boundDeadTime(b bound, local, theta []float64, p, v float64, grad []float64) float64 {
 	clear(grad)
-	d, dPull := f.dead.eval(f.deadAt(theta), local[localPull], p, v, f.deadAt(grad[locals:]))
+	d, dPull := f.dead.eval(f.deadAt(theta), b, p, v, f.deadAt(grad[locals:]))
 	grad[localPull], grad[localTime] = dPull, 1
 	return d + local[localTime]
 }
@@ -70,6 +81,11 @@ type shot struct {
 // deliver computes one shot at a condition. With grad it also writes ∂q/∂(locals,
 // shared) there; scratch must then have the same length.
 func (f family) deliver(local, theta []float64, c condition, grad, scratch []float64) shot {
+	return f.deliverBound(f.bind(local, theta), local, theta, c, grad, scratch)
+}
+
+// deliverBound is deliver for the many conditions of one injector.
+func (f family) deliverBound(bd bound, local, theta []float64, c condition, grad, scratch []float64) shot {
 	s, dn := f.flow(local, theta, c.p)
 	if c.static {
 		if grad != nil {
@@ -81,10 +97,10 @@ func (f family) deliver(local, theta []float64, c condition, grad, scratch []flo
 	if scratch == nil {
 		scratch = make([]float64, locals+f.shared())
 	}
-	d := f.deadTime(local, theta, c.p, c.v, scratch)
+	d := f.boundDeadTime(bd, local, theta, c.p, c.v, scratch)
 	w := c.pulse - d
 	bendGrad := f.bendAt(scratch[locals:])
-	b, dw, dd := f.bend.eval(f.bendAt(theta), w, d, c.v, bendGrad)
+	b, dw, dd := f.bend.eval(f.bendAt(theta), bd.length, w, d, c.v, bendGrad)
 	out := shot{s: s, d: d, w: w, u: w + b}
 	out.q = s * out.u
 	if grad == nil {
@@ -112,9 +128,9 @@ func (f family) slopeN(x float64) float64 {
 // the rising branch of g only, for an injector whose dead time is d ms at v V.
 // Found by bisection and secant steps; g is continuous and rises there.
 func (f family) open(theta []float64, u, d, v float64) float64 {
-	grad := make([]float64, f.nBend)
+	grad, length := make([]float64, f.nBend), f.bend.length(f.bendAt(theta))
 	g := func(w float64) (float64, float64) {
-		c, dw, _ := f.bend.eval(f.bendAt(theta), w, d, v, grad)
+		c, dw, _ := f.bend.eval(f.bendAt(theta), length, w, d, v, grad)
 		return w + c, 1 + dw
 	}
 	hi := u + 1

@@ -27,6 +27,7 @@ type Member struct {
 // no model can be had, with the place where that is known.
 func Injectors(c bench.Checked, o Options) (*Model, error) {
 	d := gather(c)
+	d.joinRepeats()
 	if len(d.groups) == 0 {
 		return nil, cannot(c, "no sound injector has a reading that delivered fuel; run `check` and repeat the readings it names")
 	}
@@ -47,7 +48,7 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 	if err != nil {
 		return nil, cannot(c, "%v; run `check`, mend or remove the readings it names", err)
 	}
-	m := &Model{Checked: c, Choices: choices, Effects: effects, Noise: sol.noise, options: o, sol: sol,
+	m := &Model{Checked: c, Choices: choices, Effects: effects, Noise: sol.noise, options: o, sol: sol, factor: sol.normalFactor(),
 		RefP: unit.KPa(refP), RefV: unit.Volts(refV),
 		gauges: gaugesOf(c.Setup(), c.Readings()), measured: d.region()}
 	m.measured.shortest, m.measured.longest = sol.openTimes()

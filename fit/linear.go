@@ -19,17 +19,19 @@ func (m *Model) linearRange(g int) (from, to float64) {
 		return 0, 0
 	}
 	lo, hi := m.OpenTimes()
+	top := hi
 	grad := make([]float64, m.sol.nBend)
 	off := func(w float64) float64 {
-		c, _, _ := m.sol.bend.eval(m.sol.bendAt(m.sol.Shared), w, d, m.RefV.V(), grad)
+		c, _, _ := m.sol.bend.eval(m.sol.bendAt(m.sol.Shared), m.sol.bend.length(m.sol.bendAt(m.sol.Shared)), w, d, m.RefV.V(), grad)
 		return math.Abs(c / w)
 	}
-	const step = 0.005
-	from = hi
-	for w := hi; w >= lo && off(w) <= linearDeviation; w -= step {
-		from = w
+	// Down in coarse steps to the first place that strays, then finely before it.
+	for _, step := range []float64{0.1, 0.005} {
+		for hi-step >= lo && off(hi-step) <= linearDeviation {
+			hi -= step
+		}
 	}
-	return from + d, hi + d
+	return hi + d, top + d
 }
 
 // Closing is what the session tells about the time the injectors need to close:

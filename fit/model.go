@@ -29,6 +29,7 @@ type Model struct {
 	options  Options
 	sol      solution
 	gauges   gauges
+	factor   float64 // coverage factor of the intervals
 	measured region
 	dataN    []int // readings of each member
 }
@@ -126,24 +127,21 @@ func logSlopes(f func(p, v float64) float64, p, v float64) (dp, dv float64) {
 func (m *Model) deadForm(at func(p, v float64) float64, p, v, form float64) float64 {
 	np, nv := m.measured.clamp(p, v)
 	if gap := m.measured.voltageGap(v); gap > 0 {
-		form = math.Hypot(form, 0.01*gap)
+		form = math.Hypot(form, 0.005*gap)
 	}
 	beyond := math.Abs(at(p, v) - at(np, nv))
 	return math.Hypot(form, 0.15*beyond)
 }
 
-// How far the form may misplace, in ms, the dead time, and the sum of dead time and
-// bend, which the readings pin down better than either.
-const (
-	deadTimeForm = 0.004
-	openTimeForm = 0.001
-)
+// deadTimeForm is how far, in ms, the form may misplace the dead time. The sum of dead
+// time and bend is pinned down by the readings themselves.
+const deadTimeForm = 0.004
 
 // bendTail is the standard uncertainty in ms of where the straight line lies that
 // long pulses return to: a part of the bend's size, the larger the fewer different
 // pulses the bend was seen at.
 func (m *Model) bendTail() float64 {
-	return 0.4 / float64(max(m.sol.data.mostPulses(), 2)) * math.Abs(m.sol.bendAt(m.sol.Shared)[bendE])
+	return 0.4 / float64(max(m.measured.pulses, 2)) * math.Abs(m.sol.bendAt(m.sol.Shared)[bendE])
 }
 
 // Delivered is what one pulse delivers in ml, the mean over who.
@@ -173,7 +171,7 @@ func (m *Model) Delivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Volt
 	e := m.interval(value, m.variance(gr), limited(dp*m.gauges.pressure), limited(dv*m.gauges.voltage), limited(s*m.gauges.timer),
 		limited(value*m.gauges.volume), formed(value*m.form(w)), formed(s*m.deadForm(func(p, v float64) float64 {
 			return m.sol.deadTime(m.sol.Local[who[0]], m.sol.Shared, p, v, scratch)
-		}, c.p, c.v, openTimeForm)))
+		}, c.p, c.v, 0)))
 	if w < m.measured.shortest {
 		basis = max(basis, diag.Extrapolated)
 	}
@@ -185,7 +183,7 @@ func (m *Model) Delivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Volt
 // fit averages, the rest is the form.
 func (m *Model) form(w float64) float64 {
 	n := m.Noise
-	n.RelativePct, n.ShortPct = 0, 0.2*n.ShortPct
+	n.RelativePct, n.ShortPct = 0, 0.12*n.ShortPct
 	return n.relative(w)
 }
 
@@ -200,7 +198,7 @@ func (m *Model) Correction(who Who, effective unit.Time, p unit.Pressure, v unit
 	d := m.DeadTime(who, p, v).Value
 	w := m.sol.open(m.sol.Shared, u, d, v.V())
 	grad := make([]float64, m.sol.nBend)
-	_, dw, _ := m.sol.bend.eval(m.sol.bendAt(m.sol.Shared), w, d, v.V(), grad)
+	_, dw, _ := m.sol.bend.eval(m.sol.bendAt(m.sol.Shared), m.sol.bend.length(m.sol.bendAt(m.sol.Shared)), w, d, v.V(), grad)
 	gr := gradient{shared: make([]float64, m.sol.shared())}
 	for i, x := range grad {
 		m.sol.bendAt(gr.shared)[i] = -x / (1 + dw)

@@ -67,7 +67,8 @@ func (e Expectation) coil() []float64 {
 // coilTime is the dead time in ms of the coil form at a part of its reference
 // pressure.
 func coilTime(th []float64, part, v float64) float64 {
-	d, _ := coil{ref: 1}.eval(th, 0, part, v, make([]float64, coilDelta))
+	c := coil{ref: 1}
+	d, _ := c.eval(th, c.bind(th, 0), part, v, make([]float64, coilDelta))
 	return d
 }
 

@@ -13,10 +13,11 @@ type region struct {
 	flowPressures       []float64 // kPa, of all readings
 	cells               [][2]float64
 	shortest, longest   float64 // open time in ms of the readings used
+	pulses              int     // most different pulses at one condition
 }
 
 func (d dataset) region() region {
-	r := region{voltages: d.voltages(), pressures: d.pressures(), flowPressures: d.flowPressures()}
+	r := region{voltages: d.voltages(), pressures: d.pressures(), flowPressures: d.flowPressures(), pulses: d.mostPulses()}
 	for _, x := range d.all {
 		if !x.c.static && !r.has(x.c.p, x.c.v) {
 			r.cells = append(r.cells, [2]float64{x.c.p, x.c.v})

@@ -112,12 +112,13 @@ func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 		p.Groups = append(p.Groups, len(g))
 	}
 	p.Eval = func(g int, local, shared, r, j []float64) {
+		b := f.bind(local, shared)
 		for i, x := range d.groups[g] {
 			var row []float64
 			if j != nil {
 				row = grad
 			}
-			out := f.deliver(local, shared, x.c, row, scratch)
+			out := f.deliverBound(b, local, shared, x.c, row, scratch)
 			r[i] = (out.q - x.q) / sd[g][i]
 			for k := range row {
 				j[i*cols+k] = row[k] / sd[g][i]

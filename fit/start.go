@@ -93,6 +93,19 @@ type guess struct {
 	points []deadPoint // median dead time of the family at each pressure and voltage
 }
 
+// of is the guess for some of the injectors; nil: all.
+func (gs guess) of(members []int) guess {
+	if members == nil {
+		return gs
+	}
+	part := gs
+	part.flow, part.pull = nil, nil
+	for _, g := range members {
+		part.flow, part.pull = append(part.flow, gs.flow[g]), append(part.pull, gs.pull[g])
+	}
+	return part
+}
+
 type deadPoint struct{ p, v, d float64 }
 
 // startGuess turns the lines into a guess; ok is false when no injector shows

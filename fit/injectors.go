@@ -48,13 +48,20 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 	if err != nil {
 		return nil, cannot(c, "%v; run `check`, mend or remove the readings it names", err)
 	}
-	m := &Model{Checked: c, Choices: choices, Effects: effects, Noise: sol.noise, options: o, sol: sol, factor: sol.normalFactor(),
-		RefP: unit.KPa(refP), RefV: unit.Volts(refV),
-		gauges: gaugesOf(c.Setup(), c.Readings()), measured: d.region()}
-	m.measured.shortest, m.measured.longest = sol.openTimes()
+	m := newModel(c, sol, o)
+	m.Choices, m.Effects = choices, effects
 	m.fill()
 	m.diagnose()
 	return m, nil
+}
+
+// newModel puts together what a solution and its readings say.
+func newModel(c bench.Checked, sol solution, o Options) *Model {
+	m := &Model{Checked: c, Noise: sol.noise, options: o, sol: sol, factor: sol.normalFactor(),
+		RefP: unit.KPa(sol.refP), RefV: unit.Volts(sol.refV),
+		gauges: gaugesOf(c.Setup(), c.Readings()), measured: sol.data.region()}
+	m.measured.shortest, m.measured.longest = sol.openTimes()
+	return m
 }
 
 func cannot(c bench.Checked, format string, args ...any) diag.Note {

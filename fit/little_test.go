@@ -54,6 +54,19 @@ func TestTwoPulsesGiveALineAndSaySo(t *testing.T) {
 	}
 }
 
+// TestOnePulseAndHeldOpen: flow from the held-open reading, dead time from what the
+// pulse loses.
+func TestOnePulseAndHeldOpen(t *testing.T) {
+	m, err := fitCSV(t, ideal([]string{"1", "2", "3"}, []float64{5, 20}), fit.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	x := m.Members[0]
+	if math.Abs(x.Flow.Value-300) > x.Flow.CI95() || math.Abs(x.DeadTime.Value-0.8) > x.DeadTime.CI95() {
+		t.Errorf("flow %.2f ± %.2f ml/min, dead time %.3f ± %.3f ms; want 300 and 0.8", x.Flow.Value, x.Flow.CI95(), x.DeadTime.Value, x.DeadTime.CI95())
+	}
+}
+
 func hasNote(m *fit.Model, code string) bool {
 	for _, n := range m.Notes {
 		if n.Code == code {

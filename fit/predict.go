@@ -77,10 +77,7 @@ func Predict(e Expectation, s bench.Setup, planned []bench.Reading) (*Prospect, 
 	if err != nil {
 		return nil, err
 	}
-	m := &Model{Checked: c, Noise: noise, RefP: unit.KPa(f.refP), RefV: unit.Volts(f.refV),
-		sol:    solution{family: f, Solution: sol, weights: ones(d), noise: noise, data: d},
-		gauges: gaugesOf(c.Setup(), c.Readings()), measured: d.region()}
-	m.measured.shortest, m.measured.longest = m.sol.openTimes()
+	m := newModel(c, solution{family: f, Solution: sol, weights: ones(d), noise: noise, data: d}, Options{})
 	m.fill()
 	return &Prospect{Model: m, effect: effect, sources: src}, nil
 }

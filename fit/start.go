@@ -118,6 +118,9 @@ func startGuess(d dataset, refP float64, freeN bool) (guess, bool) {
 	}
 	gs := guess{n: n, flow: startFlow(cells, len(d.groups), n, refP), points: deadPoints(cells)}
 	if len(gs.points) == 0 {
+		gs.points = deadPoints(gs.fromStatic(d, refP))
+	}
+	if len(gs.points) == 0 {
 		return gs, false
 	}
 	gs.pull = startPull(cells, gs.points, len(d.groups))
@@ -201,6 +204,20 @@ func startPull(cells []cellStart, points []deadPoint, groups int) []float64 {
 	for g, x := range logs {
 		if len(x) > 0 {
 			out[g] = min(max(median(x), -0.3), 0.3)
+		}
+	}
+	return out
+}
+
+// fromStatic gives the dead time of single pulses of injectors whose flow a held-open
+// reading tells: what the pulse loses.
+func (gs guess) fromStatic(d dataset, refP float64) (out []cellStart) {
+	for g, group := range d.groups {
+		for _, x := range group {
+			s := math.Exp(gs.flow[g] + gs.n*math.Log(x.c.p/refP))
+			if dead := x.c.pulse - x.q/s; !x.c.static && dead > 0 {
+				out = append(out, cellStart{g: g, p: x.c.p, v: x.c.v, s: s, d: dead})
+			}
 		}
 	}
 	return out

@@ -2,7 +2,6 @@ package fit_test
 
 import (
 	"bytes"
-	"fmt"
 	"math"
 	"os"
 	"slices"
@@ -102,4 +101,3 @@ func mean(x []float64) (m float64) {
 	return m
 }
 
-func label(d sim.Design, seed uint64) string { return fmt.Sprintf("%s/%d", d.Name, seed) }

@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -34,7 +36,7 @@ func (m *matchChoice) register(f *pflag.FlagSet) {
 	f.StringVar(&m.points, "points", "", "compare at these `POINTS` only, such as '2ms, 10ms 300kPa, open'")
 	f.StringVar(&m.weights, "weights", "", "how much `POINTS` count, such as '2ms=2, open=0'")
 	f.Var(&cylinders{to: &o.Cylinders}, "cylinders", "cylinders to seat a set in: how many, or their numbers, such as 1,2,3,4")
-	f.Var(&banks{to: &o.Banks}, "banks", "cylinders of each bank, such as 1,3,5/2,4,6")
+	f.Var(&banks{to: &o.Banks}, "banks", "the bank of each cylinder in order, such as 1,2,1,2,1,2, or the cylinders of each bank, such as 1,3,5/2,4,6")
 	f.Var(&order{to: &o.FiringOrder}, "firing-order", "cylinders as they fire, such as 1-5-3-6-2-4")
 	f.Var(&bias{to: &o.CylinderBias}, "cylinder-bias", "what single cylinders need beyond the mean, such as 6=2%,1=-1%")
 	f.DurationVar(&o.TimeLimit, "time-limit", 0, "stop the search after this time, such as 5s, with what has been proven by then")
@@ -113,7 +115,8 @@ func (c *cylinders) Set(text string) (err error) {
 func (c *cylinders) String() string { return c.text }
 func (c *cylinders) Type() string   { return "count|numbers" }
 
-// banks is a flag's value: the cylinders of each bank with a slash between banks.
+// banks is a flag's value: the bank of each cylinder, or the cylinders of each bank
+// with a slash between banks.
 type banks struct {
 	to   *[][]int
 	text string
@@ -121,6 +124,9 @@ type banks struct {
 
 func (b *banks) Set(text string) error {
 	b.text, *b.to = text, nil
+	if !strings.Contains(text, "/") {
+		return b.eachCylinder(text)
+	}
 	seen := map[int]bool{}
 	for bank := range strings.SplitSeq(text, "/") {
 		list, err := whole(bank, ",")
@@ -138,8 +144,26 @@ func (b *banks) Set(text string) error {
 	return nil
 }
 
+// eachCylinder reads the bank of cylinder 1, of cylinder 2, and so on.
+func (b *banks) eachCylinder(text string) error {
+	of := map[int][]int{}
+	cylinder := 0
+	for item := range strings.SplitSeq(text, ",") {
+		bank, err := strconv.Atoi(strings.TrimSpace(item))
+		if err != nil || bank < 1 {
+			return fmt.Errorf("%q is not the number of a bank: write the bank of each cylinder in order, such as 1,2,1,2", item)
+		}
+		cylinder++
+		of[bank] = append(of[bank], cylinder)
+	}
+	for _, bank := range slices.Sorted(maps.Keys(of)) {
+		*b.to = append(*b.to, of[bank])
+	}
+	return nil
+}
+
 func (b *banks) String() string { return b.text }
-func (b *banks) Type() string   { return "numbers/numbers" }
+func (b *banks) Type() string   { return "numbers" }
 
 // order is a flag's value: cylinders as they fire.
 type order struct {

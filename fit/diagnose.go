@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -201,33 +202,55 @@ func (m *Model) notClosed() []diag.Note {
 	return out
 }
 
-// influential names single readings that carry a result: without them it would
-// move by more than its own uncertainty (Cook's distance above 1; Cook,
-// Technometrics 19, 1977, from memory).
+// influential names single readings that carry a result: without one of them it
+// would move by more than its own uncertainty (Cook's distance; Cook, Technometrics
+// 19, 1977, from memory).
 func (m *Model) influential() []diag.Note {
-	var out []diag.Note
+	var first bench.Reading
+	var carried []string
 	sheet := m.Checked.Sheet()
-	grad, scratch := make([]float64, locals+m.sol.shared()), make([]float64, locals+m.sol.shared())
 	for g, group := range m.sol.data.groups {
-		for i, x := range group {
-			w := m.sol.weights[g][i]
-			if w < Doubt || len(group) < 3 {
-				continue
+		if worst, d := m.mostInfluential(g); d > carries && len(group) > 2 {
+			r := sheet.Readings[group[worst].reading]
+			if len(carried) == 0 {
+				first = r
 			}
-			shot := m.sol.deliver(m.sol.Local[g], m.sol.Shared, x.c, grad, scratch)
-			sd := math.Hypot(x.sd, m.Noise.relative(shot.w)*shot.q)
-			lever := w * m.sol.Variance(grad[locals:], map[int][]float64{g: grad[:locals]}) / (sd * sd)
-			if lever >= 1-1e-9 {
-				continue
-			}
-			z := (x.q - shot.q) / sd
-			if d := w * z * z * lever / ((1 - lever) * (1 - lever)) / 2; d > 1 {
-				r := sheet.Readings[x.reading]
-				n := diag.Warn("influential", "the result for injector %s rests on this one reading: repeat it", r.Injector)
-				n.Place = sheet.At(r)
-				out = append(out, n)
-			}
+			carried = append(carried, fmt.Sprintf("%s (%s ms, line %d)", r.Injector, trimmed(r.Pulse.Ms()), r.Place.Line))
 		}
 	}
-	return out
+	switch len(carried) {
+	case 0:
+		return nil
+	case 1:
+		n := diag.Warn("influential", "the result for injector %s rests on this one reading: repeat it", first.Injector)
+		n.Place = sheet.At(first)
+		return []diag.Note{n}
+	}
+	return []diag.Note{diag.Warn("influential", "the results of %d injectors rest on one reading each: repeat those of %s", len(carried), strings.Join(carried, ", "))}
+}
+
+// carries is the Cook's distance from which a reading carries a result.
+const carries = 2
+
+// mostInfluential is the reading of member g with the largest Cook's distance.
+func (m *Model) mostInfluential(g int) (worst int, distance float64) {
+	grad, scratch := make([]float64, locals+m.sol.shared()), make([]float64, locals+m.sol.shared())
+	for i, x := range m.sol.data.groups[g] {
+		w := m.sol.weights[g][i]
+		if w < Doubt {
+			continue
+		}
+		shot := m.sol.deliver(m.sol.Local[g], m.sol.Shared, x.c, grad, scratch)
+		sd := math.Hypot(x.sd, m.Noise.relative(shot.w)*shot.q)
+		lever := w * m.sol.Variance(grad[locals:], map[int][]float64{g: grad[:locals]}) / (sd * sd)
+		if lever >= 1-1e-9 {
+			continue
+		}
+		z := (x.q - shot.q) / sd
+		// Two parameters are an injector's own: flow and dead time.
+		if d := w * z * z * lever / ((1 - lever) * (1 - lever)) / 2; d > distance {
+			worst, distance = i, d
+		}
+	}
+	return worst, distance
 }

@@ -100,4 +100,3 @@ func mean(x []float64) (m float64) {
 	}
 	return m
 }
-

@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"slices"
 
 	"injtab/fit/internal/lsq"
 )
@@ -57,12 +58,14 @@ func cellLine(g int, cell []datum) (cellStart, bool) {
 	}
 	var t, q, all []float64
 	for _, x := range cell {
-		all = append(all, x.c.pulse)
+		if !slices.Contains(all, x.c.pulse) {
+			all = append(all, x.c.pulse)
+		}
 	}
 	half := median(all)
 	// The longer half shows the straight line; a short cell needs all it has.
 	for _, x := range cell {
-		if x.c.pulse >= half || len(cell) < 6 {
+		if x.c.pulse >= half || len(all) < 6 {
 			t, q = append(t, x.c.pulse), append(q, x.q)
 		}
 	}

@@ -191,10 +191,15 @@ func (c *Checked) judgeLeaking(f *family, i int) bool {
 			before++
 		}
 	}
-	if before > 0 {
+	if before > 0 && !c.dry(i) {
 		c.verdict(i, Leaking, "delivers at %s too short to open its family", count(before, "pulse", "pulses"))
 	}
 	return c.injectors[i].Verdict == Leaking
+}
+
+// dry tells whether a leak test showed that an injector holds.
+func (c *Checked) dry(i int) bool {
+	return c.injectors[i].LeakTest && c.injectors[i].Verdict != Leaking
 }
 
 // tooShort tells whether a point's pulse opens at most one in four of the injectors
@@ -290,6 +295,10 @@ func (c *Checked) judgeLate(f *family, i int, limit float64) {
 	part := 100 * (f.y[i][p]/f.eff[p] - 1)
 	if late > 0 {
 		c.verdict(i, Outlier, "opens %.2f ms later than its family: %+.0f %% at %s", late, part, c.points[p])
+		return
+	}
+	if c.dry(i) {
+		c.verdict(i, Outlier, "opens %.2f ms sooner than its family: %+.0f %% at %s, and dry in the leak test", -late, part, c.points[p])
 		return
 	}
 	c.verdict(i, Leaking, "delivers %+.0f %% against its family at %s and %+.0f %% at long pulses: it leaks or opens far too early; a leak test tells", part, c.points[p], 100*f.gain[i])

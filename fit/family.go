@@ -126,7 +126,7 @@ func (f family) slopeN(x float64) float64 {
 
 // open inverts the bend: the open time w in ms whose effective pulse is u ms, on
 // the rising branch of g only, for an injector whose dead time is d ms at v V.
-// Found by bisection and secant steps; g is continuous and rises there.
+// Newton's steps from above, kept between bounds that close in.
 func (f family) open(theta []float64, u, d, v float64) float64 {
 	grad, length := make([]float64, f.nBend), f.bend.length(f.bendAt(theta))
 	g := func(w float64) (float64, float64) {
@@ -137,18 +137,33 @@ func (f family) open(theta []float64, u, d, v float64) float64 {
 	for value, _ := g(hi); value < u; value, _ = g(hi) {
 		hi += 1 + hi
 	}
-	lo := hi
-	// Walk down the rising branch until g is at or below u.
-	for value, slope := g(lo); value > u && slope > 0 && lo > -5; value, slope = g(lo) {
-		lo -= 0.05
-	}
-	for range 60 {
-		mid := (lo + hi) / 2
-		if value, slope := g(mid); value < u || slope <= 0 {
-			lo = mid
+	lo, w := -lowestOpen, hi
+	for range 80 {
+		value, slope := g(w)
+		if value < u || slope <= 0 {
+			lo = w
 		} else {
-			hi = mid
+			hi = w
 		}
+		next := w - (value-u)/slope
+		if slope <= 0 || next <= lo || next >= hi {
+			next = (lo + hi) / 2
+		}
+		if math.Abs(next-w) < openDigits {
+			return next
+		}
+		w = next
 	}
 	return hi
+}
+
+const (
+	lowestOpen = 5.0   // ms: no bend reaches further below zero
+	openDigits = 1e-11 // ms
+)
+
+// effective is g at an open time of w ms.
+func (f family) effective(theta []float64, w, d, v float64) float64 {
+	c, _, _ := f.bend.eval(f.bendAt(theta), f.bend.length(f.bendAt(theta)), w, d, v, make([]float64, f.nBend))
+	return w + c
 }

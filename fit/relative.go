@@ -113,3 +113,9 @@ func (m *Model) ShortVoltages() []float64 {
 func (m *Model) CorrectionOf(u, d, v float64) float64 {
 	return m.sol.open(m.sol.Shared, u, d, v) - u
 }
+
+// EffectiveOf is the effective pulse in ms of an open time of w ms, the reverse of w =
+// u + CorrectionOf(u, d, v).
+func (m *Model) EffectiveOf(w, d, v float64) float64 {
+	return m.sol.effective(m.sol.Shared, w, d, v)
+}

@@ -75,8 +75,51 @@ func thin(at []float64) []float64 {
 // of a miss at each (nil: even).
 type sampled func(at []float64) (rows [][]float64, weights []float64)
 
-// choose gives the breakpoints of the axis between lo and hi for functions that
-// are looked up in it. Without values or a count, want breakpoints are chosen.
+// A Gain is what choosing breakpoints is worth against as many evenly spaced ones: the
+// worst miss of straight lines between them.
+type Gain struct {
+	Table      string  `json:"table"`
+	Axis       string  `json:"axis"`
+	Count      int     `json:"count"`
+	ChosenMiss float64 `json:"chosen_miss"`
+	EvenMiss   float64 `json:"even_miss"`
+	Unit       string  `json:"unit"`
+}
+
+// choose gives the breakpoints of an axis between lo and hi for functions that are
+// looked up in it, and notes what the choice gains. Without values or a count, want
+// breakpoints are chosen.
+func (b *builder) choose(a AxisSpec, lo, hi, step float64, want int, g Gain, f sampled) []float64 {
+	f = b.weighted(g.Axis, f)
+	out := a.choose(lo, hi, step, want, f)
+	if a.Values == nil && len(out) > 2 {
+		rows, _ := f(out)
+		g.Count = len(out)
+		g.ChosenMiss = missOf(out, rows, lo, hi, f)
+		even := spaced(lo, hi, len(out))
+		rows, _ = f(even)
+		g.EvenMiss = missOf(even, rows, lo, hi, f)
+		b.gains = append(b.gains, g)
+	}
+	return out
+}
+
+// missOf is the worst weighted miss of straight lines through rows at the nodes.
+func missOf(nodes []float64, rows [][]float64, lo, hi float64, f sampled) (worst float64) {
+	at := spaced(lo, hi, 160)
+	exact, weights := f(at)
+	for r := range exact {
+		for i, x := range at {
+			off := math.Abs(interpolate(nodes, rows[r], x) - exact[r][i])
+			if weights != nil {
+				off *= weights[i]
+			}
+			worst = math.Max(worst, off)
+		}
+	}
+	return worst
+}
+
 func (a AxisSpec) choose(lo, hi, step float64, want int, f sampled) []float64 {
 	if a.Values != nil {
 		return a.Values

@@ -59,16 +59,23 @@ func chordMisses(at []float64, rows [][]float64, weights []float64) [][]float64 
 	for i := range miss {
 		miss[i] = make([]float64, n)
 		for j := i + 2; j < n; j++ {
+			worst := 0.0
 			for _, f := range rows {
 				slope := (f[j] - f[i]) / (at[j] - at[i])
 				for k := i + 1; k < j; k++ {
-					off := math.Abs(f[i] + slope*(at[k]-at[i]) - f[k])
+					off := f[i] + slope*(at[k]-at[i]) - f[k]
+					if off < 0 {
+						off = -off
+					}
 					if weights != nil {
 						off *= weights[k]
 					}
-					miss[i][j] = math.Max(miss[i][j], off)
+					if off > worst {
+						worst = off
+					}
 				}
 			}
+			miss[i][j] = worst
 		}
 	}
 	return miss

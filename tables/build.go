@@ -24,6 +24,8 @@ type Options struct {
 	Extrapolate bool             // fill cells however far from the readings
 	RawTrims    bool             // keep trims smaller than their uncertainty
 	Step        float64          // ms, of the ECU's times; 0: 0.001
+	Profile     []Weight         // where the engine runs; nil: everywhere alike
+	Each        bool             // a whole set of tables of its own for each injector too
 }
 
 // A Set is all tables of a session and what they are for.
@@ -35,6 +37,8 @@ type Set struct {
 	VolumeFactor float64
 	ReferenceP   float64 // kPa
 	ReferenceV   float64 // V
+	Gains        []Gain  // of chosen breakpoints over evenly spaced ones
+	Rounding     Rounding
 }
 
 // Find gives a table by its name.
@@ -56,6 +60,7 @@ type builder struct {
 	refP   unit.Pressure
 	refV   unit.Voltage
 	notes  []diag.Note
+	gains  []Gain
 }
 
 // Build makes every table that the session supports.
@@ -76,7 +81,11 @@ func Build(m *fit.Model, o Options) (Set, error) {
 	if o.Fuel != nil {
 		out.Tables = append(out.Tables, b.fuelToPulse(out))
 	}
-	out.Tables = append(out.Tables, Deviation(m.Checked), b.limits())
+	out.Tables = append(out.Tables, Deviation(m.Checked), b.limits(), b.spreadLeft(out), b.compact())
+	if o.Each {
+		out.Tables = append(out.Tables, b.each(out)...)
+	}
+	out.Gains, out.Rounding = b.gains, b.rounding()
 	out.Notes = append(b.notes, m.Notes...)
 	out.Facts = b.facts()
 	return out, nil

@@ -22,10 +22,10 @@ func (b *builder) deadTime() Table {
 	vlo, vhi := b.o.Voltage.span(b.m.Voltages())
 	plo, phi := b.o.Pressure.span(b.m.Pressures())
 	vs, ps := spaced(vlo, vhi, 81), spaced(plo, phi, 21)
-	rows := b.o.Voltage.choose(vlo, vhi, 0.05, mostVoltages, func(at []float64) ([][]float64, []float64) {
+	rows := b.choose(b.o.Voltage, vlo, vhi, 0.05, mostVoltages, Gain{Table: "dead_time", Axis: "voltage_v", Unit: "ms"}, func(at []float64) ([][]float64, []float64) {
 		return b.deadRows(spaced(plo, phi, 5), at, func(p, v float64) float64 { return b.meanDead(p, v) }), nil
 	})
-	cols := b.o.Pressure.choose(plo, phi, 5, mostPressures, func(at []float64) ([][]float64, []float64) {
+	cols := b.choose(b.o.Pressure, plo, phi, 5, mostPressures, Gain{Table: "dead_time", Axis: "pressure_kpa", Unit: "ms"}, func(at []float64) ([][]float64, []float64) {
 		return b.deadRows(spaced(vlo, vhi, 5), at, func(v, p float64) float64 { return b.meanDead(p, v) }), nil
 	})
 	value := b.deadValues(rows, cols, vs, ps)

@@ -305,9 +305,6 @@ func (e *ECU) Inside(m, p, v float64) bool {
 		u >= e.shortAt[0]*0.98
 }
 
-// shortest effective pulse of the tables in ms.
-func (e *ECU) shortest() float64 { return e.shortAt[0] }
-
 // ReadableStatus tells whether a table read back has any cell to look up.
 func ReadableStatus(t Table) bool {
 	for _, row := range t.Cells {

@@ -50,7 +50,7 @@ func (b *builder) flow() Table {
 		return sum / float64(len(b.who)) * b.factor
 	}
 	lo, hi := b.o.Pressure.span(b.m.FlowPressures())
-	at := b.o.Pressure.choose(lo, hi, 5, mostPressures, func(at []float64) ([][]float64, []float64) {
+	at := b.choose(b.o.Pressure, lo, hi, 5, mostPressures, Gain{Table: "flow", Axis: "pressure_kpa", Unit: "part of the flow"}, func(at []float64) ([][]float64, []float64) {
 		f, w := make([]float64, len(at)), make([]float64, len(at))
 		for i, p := range at {
 			f[i] = value(p)

@@ -30,9 +30,9 @@ func (b *builder) correctionOf(u, v float64) float64 {
 
 // effectiveAxis chooses the breakpoints of the short-pulse tables: a miss counts
 // as a part of the delivered fuel, so it weighs 1/u.
-func (b *builder) effectiveAxis(voltages []float64) []float64 {
+func (b *builder) effectiveAxis(table string, voltages []float64) []float64 {
 	lo, hi := b.shortRange()
-	at := b.o.Pulse.choose(round(lo, 2), round(hi, 2), 0.02, mostPulses, func(at []float64) ([][]float64, []float64) {
+	at := b.choose(b.o.Pulse, round(lo, 2), round(hi, 2), 0.02, mostPulses, Gain{Table: table, Axis: "effective_ms", Unit: "part of the delivered fuel"}, func(at []float64) ([][]float64, []float64) {
 		weights := make([]float64, len(at))
 		for i, u := range at {
 			weights[i] = 1 / u
@@ -51,17 +51,16 @@ func (b *builder) effectiveAxis(voltages []float64) []float64 {
 }
 
 // shortSamples are places from lo to hi, denser where pulses are short.
-func shortSamples(lo, hi float64) (at, weights []float64) {
-	const n = 120
+func shortSamples(lo, hi float64, n int) (at, weights []float64) {
 	for i := range n {
-		u := lo * math.Pow(hi/lo, float64(i)/(n-1))
+		u := lo * math.Pow(hi/lo, float64(i)/float64(n-1))
 		at, weights = append(at, u), append(weights, 1/u)
 	}
 	return at, weights
 }
 
 func (b *builder) bestCorrection(at []float64, v float64) []float64 {
-	samples, weights := shortSamples(at[0], at[len(at)-1])
+	samples, weights := shortSamples(at[0], at[len(at)-1], 120)
 	f := make([]float64, len(samples))
 	for i, u := range samples {
 		f[i] = b.correctionOf(u, v)
@@ -71,7 +70,7 @@ func (b *builder) bestCorrection(at []float64, v float64) []float64 {
 
 // shortPulse is the correction of short pulses at the reference condition.
 func (b *builder) shortPulse() Table {
-	at := b.effectiveAxis([]float64{b.refV.V()})
+	at := b.effectiveAxis("short_pulse", []float64{b.refV.V()})
 	best := b.bestCorrection(at, b.refV.V())
 	t := Table{
 		Name: "short_pulse", Title: "Short-pulse correction", Corner: "effective_ms",
@@ -96,9 +95,9 @@ func (b *builder) shortPulseByVoltage() (Table, bool) {
 		return Table{}, false
 	}
 	lo, hi := b.o.Voltage.span(measured)
-	rows := b.o.Voltage.choose(lo, hi, 0.05, mostVoltages, func(at []float64) ([][]float64, []float64) {
+	rows := b.choose(b.o.Voltage, lo, hi, 0.05, mostVoltages, Gain{Table: "short_pulse_by_voltage", Axis: "voltage_v", Unit: "part of the delivered fuel"}, func(at []float64) ([][]float64, []float64) {
 		ulo, uhi := b.shortRange()
-		us, _ := shortSamples(ulo, uhi)
+		us, _ := shortSamples(ulo, uhi, 24)
 		var out [][]float64
 		for _, u := range us {
 			row := make([]float64, len(at))
@@ -109,7 +108,7 @@ func (b *builder) shortPulseByVoltage() (Table, bool) {
 		}
 		return out, nil
 	})
-	cols := b.effectiveAxis(rows)
+	cols := b.effectiveAxis("short_pulse_by_voltage", rows)
 	t := grid("short_pulse_by_voltage", "Short-pulse correction by voltage", voltageColumn(), rows, effectiveColumn(), cols,
 		Column{Unit: "ms", UCUM: "ms", Decimals: b.stepDigits(), About: "Time added to the effective pulse."})
 	t.About = "The same correction for an ECU that can look it up over voltage too; used instead of the one-way table."

@@ -108,14 +108,14 @@ func (b *builder) meanRatio() float64 {
 
 // runningConditions are the pressures and voltages inside the measured region at
 // which an engine runs; the reference condition where there is nothing else.
-func (b *builder) runningConditions(vlo, vhi float64) (out [][2]float64) {
+func (b *builder) runningConditions(vlo, vhi float64, np, nv int) (out [][2]float64) {
 	vs, ps := b.m.Voltages(), b.m.Pressures()
 	lo, hi := math.Max(vlo, vs[0]), math.Min(vhi, vs[len(vs)-1])
 	if lo > hi {
 		lo, hi = b.refV.V(), b.refV.V()
 	}
-	for _, p := range spaced(ps[0], ps[len(ps)-1], 4) {
-		for _, v := range spaced(lo, hi, 7) {
+	for _, p := range spaced(ps[0], ps[len(ps)-1], np) {
+		for _, v := range spaced(lo, hi, nv) {
 			out = append(out, [2]float64{p, v})
 		}
 	}
@@ -126,7 +126,7 @@ func (b *builder) runningConditions(vlo, vhi float64) (out [][2]float64) {
 // the middle of the largest and the smallest that are needed.
 func (b *builder) runningTime(g int) float64 {
 	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, c := range b.runningConditions(runningFrom, runningTo) {
+	for _, c := range b.runningConditions(runningFrom, runningTo, 4, 7) {
 		d := b.m.DeadTimeOf(g, unit.KPa(c[0]), unit.Volts(c[1])) - b.meanDead(c[0], c[1])
 		if !math.IsNaN(d) {
 			lo, hi = math.Min(lo, d), math.Max(hi, d)
@@ -142,7 +142,7 @@ func (b *builder) runningTime(g int) float64 {
 // voltages: least squares of the injector's dead time on the mean one.
 func (b *builder) runningFactor(g int) float64 {
 	var xy, xx float64
-	for _, c := range b.runningConditions(0, math.Inf(1)) {
+	for _, c := range b.runningConditions(0, math.Inf(1), 4, 7) {
 		x, y := b.meanDead(c[0], c[1]), b.m.DeadTimeOf(g, unit.KPa(c[0]), unit.Volts(c[1]))
 		if !math.IsNaN(x) && !math.IsNaN(y) {
 			xy, xx = xy+x*y, xx+x*x

@@ -47,7 +47,7 @@ const mostTrimPulses = 10
 // pulseColumns chooses the pulses between which straight lines follow all trims best:
 // a difference in dead time shows as 1/u.
 func (b *builder) pulseColumns(lo, hi float64) []float64 {
-	return b.o.Pulse.choose(lo, hi, 0.02, mostTrimPulses, func(at []float64) (rows [][]float64, weights []float64) {
+	return b.choose(b.o.Pulse, lo, hi, 0.02, mostTrimPulses, Gain{Table: "trims_by_pulse", Axis: "effective_ms", Unit: "%"}, func(at []float64) (rows [][]float64, weights []float64) {
 		for _, g := range b.who {
 			row := make([]float64, len(at))
 			for i, u := range at {
@@ -67,15 +67,6 @@ func (b *builder) pulseTrim(g int, u float64) float64 {
 	if math.IsNaN(need) {
 		return 0
 	}
-	// uc + correction(uc) + dead = need; the left side rises with uc.
-	lo, hi := 0.2*u, 3*u
-	for range 60 {
-		uc := (lo + hi) / 2
-		if uc+b.m.CorrectionOf(uc, dead, b.refV.V())+dead < need {
-			lo = uc
-		} else {
-			hi = uc
-		}
-	}
-	return 100 * ((lo+hi)/2/u - 1)
+	// uc + correction(uc) is the open time that is left after the mean dead time.
+	return 100 * (b.m.EffectiveOf(need-dead, dead, b.refV.V())/u - 1)
 }

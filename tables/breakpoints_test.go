@@ -1,0 +1,154 @@
+package tables
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// enumerate finds the least worst miss of k nodes by trying all of them.
+func enumerate(at []float64, rows [][]float64, weights []float64, k int) float64 {
+	n, best := len(at), math.Inf(1)
+	var pick func(chosen []int)
+	pick = func(chosen []int) {
+		if len(chosen) == k-1 {
+			nodes := append(slices.Clone(chosen), n-1)
+			worst := 0.0
+			for _, f := range rows {
+				var xs, ys []float64
+				for _, i := range nodes {
+					xs, ys = append(xs, at[i]), append(ys, f[i])
+				}
+				for i, x := range at {
+					off := math.Abs(interpolate(xs, ys, x) - f[i])
+					if weights != nil {
+						off *= weights[i]
+					}
+					worst = math.Max(worst, off)
+				}
+			}
+			best = math.Min(best, worst)
+			return
+		}
+		for i := chosen[len(chosen)-1] + 1; i < n-1; i++ {
+			pick(append(slices.Clone(chosen), i))
+		}
+	}
+	pick([]int{0})
+	return best
+}
+
+func TestBreakpointsAreTheBest(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(4, 9).Draw(t, "n")
+		k := rapid.IntRange(2, n-1).Draw(t, "k")
+		at := make([]float64, n)
+		x := 0.0
+		for i := range at {
+			x += rapid.Float64Range(0.1, 2).Draw(t, "step")
+			at[i] = x
+		}
+		var rows [][]float64
+		for range rapid.IntRange(1, 3).Draw(t, "rows") {
+			rows = append(rows, rapid.SliceOfN(rapid.Float64Range(-5, 5), n, n).Draw(t, "f"))
+		}
+		var weights []float64
+		if rapid.Bool().Draw(t, "weighted") {
+			weights = rapid.SliceOfN(rapid.Float64Range(0.1, 3), n, n).Draw(t, "w")
+		}
+		picked, miss := Breakpoints(at, rows, weights, k)
+		if len(picked) != k || picked[0] != 0 || picked[k-1] != n-1 || !slices.IsSorted(picked) {
+			t.Fatalf("picked %v of %d, want %d with both ends", picked, n, k)
+		}
+		if want := enumerate(at, rows, weights, k); math.Abs(miss-want) > 1e-9 {
+			t.Fatalf("worst miss %.6f, the best is %.6f", miss, want)
+		}
+	})
+}
+
+// TestBestValues: never worse than sampling the function at the nodes, and half the
+// miss for a convex one.
+func TestBestValues(t *testing.T) {
+	samples := spaced(8, 16, 101)
+	f := make([]float64, len(samples))
+	for i, v := range samples {
+		f[i] = -1.5 * math.Log(1-5.5/v)
+	}
+	nodes := []float64{8, 9, 10.5, 13, 16}
+	sampled := worstMiss(nodes, atNodes(nodes, samples, f), samples, f, nil)
+	best := worstMiss(nodes, bestValues(nodes, samples, f, nil), samples, f, nil)
+	if best > 0.65*sampled {
+		t.Errorf("worst miss %.5f against %.5f of sampling, want about half", best, sampled)
+	}
+}
+
+func TestInterpolateHoldsTheEnds(t *testing.T) {
+	nodes, values := []float64{1, 2, 4}, []float64{10, 20, 0}
+	for x, want := range map[float64]float64{0: 10, 1: 10, 1.5: 15, 2: 20, 3: 10, 4: 0, 9: 0} {
+		if got := interpolate(nodes, values, x); math.Abs(got-want) > 1e-12 {
+			t.Errorf("at %g: %g, want %g", x, got, want)
+		}
+	}
+	if got := interpolate([]float64{5}, []float64{7}, 3); math.Abs(got-7) > 1e-12 {
+		t.Errorf("one node: %g, want 7", got)
+	}
+}
+
+// TestChosenBeatsEven: at equal size the chosen breakpoints miss less than evenly
+// spaced ones, by as much as was found in trials with a coil's dead time over 8 to 16
+// V, an orifice's flow over 200 to 600 kPa and a short-pulse bend.
+func TestChosenBeatsEven(t *testing.T) {
+	curves := []struct {
+		name   string
+		lo, hi float64
+		f      func(float64) float64
+		weight func(float64) float64
+		sizes  []int
+		factor float64
+	}{
+		{"dead time over voltage", 8, 16, func(v float64) float64 { return 0.15 - 1.7*math.Log(1-5.8*1.08/v) }, nil, []int{9}, 4},
+		{"flow over pressure", 100, 600, func(p float64) float64 { return math.Sqrt(p / 300) }, func(p float64) float64 { return 1 / math.Sqrt(p/300) }, []int{4, 5, 6}, 1.6},
+		{"short-pulse correction", 0.3, 12, func(u float64) float64 { return 0.25 * math.Exp(-u/0.35) }, func(u float64) float64 { return 1 / u }, []int{8}, 10},
+	}
+	for _, c := range curves {
+		sample := func(at []float64) ([][]float64, []float64) {
+			f, w := make([]float64, len(at)), make([]float64, len(at))
+			for i, x := range at {
+				f[i], w[i] = c.f(x), 1
+				if c.weight != nil {
+					w[i] = c.weight(x)
+				}
+			}
+			return [][]float64{f}, w
+		}
+		for _, k := range c.sizes {
+			b := &builder{}
+			b.choose(AxisSpec{Count: k}, c.lo, c.hi, (c.hi-c.lo)/400, 0, Gain{Table: c.name}, sample)
+			g := b.gains[0]
+			t.Logf("%-24s %d breakpoints: chosen miss %.5f, even %.5f, factor %.1f", c.name, k, g.ChosenMiss, g.EvenMiss, g.EvenMiss/g.ChosenMiss)
+			if g.EvenMiss < c.factor*g.ChosenMiss {
+				t.Errorf("%s, %d breakpoints: only %.2f times better than even, want %.1f", c.name, k, g.EvenMiss/g.ChosenMiss, c.factor)
+			}
+		}
+	}
+}
+
+func TestAxisSpecRefuses(t *testing.T) {
+	for want, a := range map[string]AxisSpec{
+		"beyond what is physical":  {Values: []float64{8, 900}},
+		"from small to large":      {Values: []float64{12, 8}},
+		"there twice":              {Values: []float64{8, 8}},
+		"can't be used: give 2 to": {Count: 1},
+		"a count of -3":            {Count: -3},
+	} {
+		if err := a.Check("--voltage-axis", 4, 60); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%+v: %v, want a sentence with %q", a, err, want)
+		}
+	}
+	if err := (AxisSpec{Values: []float64{8, 12, 16}}).Check("x", 4, 60); err != nil {
+		t.Error(err)
+	}
+}

@@ -35,6 +35,20 @@ func (a AxisSpec) Check(name string, least, most float64) error {
 
 const mostBreakpoints = 64
 
+// Range gives the values from one end to the other by a step; both ends are there
+// where the step meets the last.
+func Range[Q ~float64](from, to, step Q) ([]Q, error) {
+	n := float64((to - from) / step)
+	if !(step > 0) || !(n >= 1) || n > mostBreakpoints {
+		return nil, fmt.Errorf("a range from %v to %v by %v gives no axis: write the smaller end first and a step that gives 2 to %d values", float64(from), float64(to), float64(step), mostBreakpoints)
+	}
+	var out []Q
+	for i := range int(math.Floor(n+1e-9)) + 1 {
+		out = append(out, from+Q(i)*step)
+	}
+	return out, nil
+}
+
 // candidates are the breakpoints to choose from: multiples of step inside lo to
 // hi, and both ends.
 func (a AxisSpec) candidates(lo, hi, step float64) []float64 {

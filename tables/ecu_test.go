@@ -169,7 +169,7 @@ func TestWhatBuildPromises(t *testing.T) {
 			t.Errorf("%s over %s: chosen breakpoints miss by %.5f, even ones by %.5f", g.Table, g.Axis, g.ChosenMiss, g.EvenMiss)
 		}
 	}
-	if set.Rounding.At1msPct <= 0 || set.Rounding.At1msPct > 0.2 {
+	if set.Rounding.At1msPct <= 0 || set.Rounding.At1msPct > 0.1 {
 		t.Errorf("rounding to 0.001 ms costs %.3f %% at 1 ms", set.Rounding.At1msPct)
 	}
 	left, _ := set.Find("spread_left")

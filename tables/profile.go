@@ -46,8 +46,8 @@ func (b *builder) weighted(axis string, f sampled) sampled {
 	}
 }
 
-// Rounding is what writing times to the ECU's step costs at the most: dead time,
-// correction and added time each half a step.
+// Rounding is what writing times to the ECU's step costs in delivered fuel, in 95 of
+// 100 cases: dead time, correction and added time are each off by up to half a step.
 type Rounding struct {
 	StepMs      float64 `json:"step_ms"`
 	At1msPct    float64 `json:"at_1_ms_pct"`
@@ -56,8 +56,10 @@ type Rounding struct {
 }
 
 func (b *builder) rounding() Rounding {
-	const times = 3
+	// The sum of three errors that are each evenly spread over one step stays within
+	// 0.969 steps in 95 of 100 cases: 2·(1.5 − x)³/6 = 0.05.
+	const three = 0.969
 	shortest, _ := b.shortRange()
-	worst := times * b.o.Step / 2
-	return Rounding{StepMs: b.o.Step, At1msPct: 100 * worst, ShortestMs: round(shortest, 3), ShortestPct: round(100*worst/math.Max(shortest, 0.01), 4)}
+	off := three * b.o.Step
+	return Rounding{StepMs: b.o.Step, At1msPct: round(100*off, 4), ShortestMs: round(shortest, 3), ShortestPct: round(100*off/math.Max(shortest, 0.01), 4)}
 }

@@ -94,7 +94,7 @@ func (a *axis[Q]) Set(text string) error {
 		}
 		return nil
 	}
-	values, err := a.kind.ParseList(text)
+	values, err := a.values(text)
 	if err != nil {
 		return err
 	}
@@ -103,6 +103,27 @@ func (a *axis[Q]) Set(text string) error {
 		a.to.Values = append(a.to.Values, a.kind.As(q, a.base))
 	}
 	return nil
+}
+
+// values reads a list, or a range with its step: 8..16V by 1V.
+func (a *axis[Q]) values(text string) ([]Q, error) {
+	from, rest, isRange := strings.Cut(text, "..")
+	if !isRange {
+		return a.kind.ParseList(text)
+	}
+	to, by, stepped := strings.Cut(rest, "by")
+	if !stepped {
+		return nil, fmt.Errorf("%q has no step: write a range as 8..16%s by 1%s", text, a.base, a.base)
+	}
+	ends, err := a.kind.ParseList(from + "," + strings.TrimSpace(to))
+	if err != nil {
+		return nil, err
+	}
+	step, err := a.kind.Parse(strings.TrimSpace(by))
+	if err != nil {
+		return nil, err
+	}
+	return tables.Range(ends[0], ends[1], step)
 }
 
 func (a *axis[Q]) String() string { return a.text }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -28,7 +29,7 @@ or with one of the other forms of trim that the folder holds; one is used at a t
 const tablesExample = `  injtab demo
   injtab tables injtab-demo/bench.csv -o my-tables --of 6 --firing-order 1-5-3-6-2-4
   injtab tables injtab-demo/bench.csv -o other-tables --seats 1=L1,2=L3,3=L4,4=L8 --fuel E10 --step 10us
-  injtab tables injtab-demo/bench.csv --print dead_time --voltage-axis 10,12,14V --pressure-axis 250,300,350kPa
+  injtab tables injtab-demo/bench.csv --print dead_time --unit us --axes --voltage-axis '10..14V by 2V' --pressure-axis 250,300,350kPa
 `
 
 // A tableChoice is what the flags of the tables say.
@@ -41,6 +42,8 @@ type tableChoice struct {
 	out      string
 	force    bool
 	print    string
+	paste    pasteChoice
+	axisFile string
 
 	match     matchChoice
 	setNumber int // of several sets, the one that the tables are for
@@ -52,7 +55,8 @@ func (a *app) tablesVerb() *cobra.Command {
 	f := c.Flags()
 	f.StringVarP(&t.out, "output", "o", "", "folder `DIR` to write")
 	f.BoolVar(&t.force, "force", false, "replace a folder of tables that exists")
-	f.StringVar(&t.print, "print", "", "show this `TABLE` instead of writing a folder")
+	f.StringVar(&t.print, "print", "", "print the numbers of this `TABLE`, between tabs, instead of writing a folder")
+	t.paste.register(f)
 	t.register(f)
 	fitFlags(f, &t.fit)
 	a.forms(f, "the table that --print names")
@@ -77,6 +81,10 @@ func (t *tableChoice) register(f *pflag.FlagSet) {
 	f.StringVar(&t.fuel, "fuel", "", "`FUEL` that flows and volumes are for (default: the bench fluid); `injtab fluids` lists them")
 	quantityFlag(f, &t.fuelTemp, unit.Temperatures, "fuel-temp", "temperature of that fuel at the injector (default 20C)")
 	quantityFlag(f, &t.step, unit.Times, "step", "smallest step of the ECU's times (default 0.001ms)")
+	f.StringVar(&t.axisFile, "axis-file", "", "`FILE` with the axes that the ECU has, a line each, such as voltage_v: 8, 10, 12")
+	f.Var(&round{to: &t.options}, "round-axis", "steps that chosen breakpoints are multiples of, such as 0.05ms,0.5V,10kPa")
+	f.Var(&weights{to: &t.options.Profile}, "weight", "how much a miss counts at places of the axes, such as 1.5ms=3,13.8V=2")
+	f.BoolVar(&t.options.Each, "each", false, "also a flow and a dead-time table of its own for every injector")
 	f.BoolVar(&t.options.Extrapolate, "extrapolate", false, "fill cells however far they lie from the readings")
 	f.BoolVar(&t.options.RawTrims, "raw-trims", false, "keep trims that are smaller than their own uncertainty")
 }
@@ -84,6 +92,9 @@ func (t *tableChoice) register(f *pflag.FlagSet) {
 // complete turns the flags' texts into the options of the tables.
 func (t *tableChoice) complete() error {
 	t.options.Step, t.options.FuelTemp = t.step.Ms(), t.fuelTemp
+	if err := readAxes(t.axisFile, &t.options); err != nil {
+		return err
+	}
 	if t.setNumber < 0 {
 		return usage("--set: sets are counted from 1")
 	}
@@ -136,6 +147,15 @@ func (a *app) printTable(path string, t tableChoice) error {
 	table, ok := set.Find(t.print)
 	if !ok {
 		return usage("--print: there is no table %q%s: this session gives %s", t.print, meant(t.print, tableNames(set), ""), strings.Join(tableNames(set), ", "))
+	}
+	if !a.json && !a.csv && !a.markdown {
+		t.paste.complete(t, s.checked.Setup())
+		grid, err := tables.Paste(table, t.paste.options)
+		if err != nil {
+			return usage("--print: %w", err)
+		}
+		_, err = io.WriteString(a.out, tables.TSV(grid))
+		return err
 	}
 	return a.show(result{json: tables.NewTableResult(table), report: tables.TableReport(table), table: &table})
 }

@@ -131,7 +131,7 @@ func (s *csvSource) scoreLine(text string) (best int, separator byte, ways int) 
 	return best, separator, ways
 }
 
-const noHeader = "no header row was found: expected a row that names the columns, such as injector,pulse_ms,period_ms,shots,volume_ml,pressure_kpa,voltage_v"
+const noHeader = "no header row was found: expected a row that names the columns, with commas, semicolons or tabs between them and no quotation marks around the whole of it, such as injector,pulse_ms,period_ms,shots,volume_ml,pressure_kpa,voltage_v"
 
 func (s *csvSource) takeRow() row {
 	var text string

@@ -55,9 +55,6 @@ func (p *parser) readHeader(rows []row) {
 	for i, text := range p.header.cells {
 		p.cols = append(p.cols, p.newColumn(i, strings.TrimSpace(text)))
 	}
-	for len(p.cols) > 0 && p.cols[len(p.cols)-1].skip {
-		p.cols = p.cols[:len(p.cols)-1]
-	}
 	p.judgeColumns()
 }
 
@@ -66,6 +63,9 @@ func (p *parser) readHeader(rows []row) {
 func (p *parser) readTop(r row) {
 	if strings.HasPrefix(r.raw, "#") {
 		p.setup.addLine(p, strings.TrimLeft(r.raw, "# "), r.line)
+		return
+	}
+	if key, _, ok := strings.Cut(r.raw, "="); ok && p.refuseUnlike(strings.TrimSpace(key), r.line, "a setup line begins with #: write one before the name") {
 		return
 	}
 	for i, c := range r.cells {
@@ -247,7 +247,7 @@ func (p *parser) judgeInjectorList() {
 func (p *parser) judgeMissing(seen *[fields]string) {
 	at := p.at(p.header.line, "")
 	have := func(fs ...field) bool {
-		return slices.ContainsFunc(fs, func(f field) bool { return seen[f] != "" || p.base.has(f) })
+		return slices.ContainsFunc(fs, func(f field) bool { return seen[f] != "" || p.base.has(f) || p.placed[f].Line > 0 })
 	}
 	need := func(example string, fs ...field) {
 		if have(fs...) {

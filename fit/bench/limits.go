@@ -17,7 +17,7 @@ const (
 	openPulse    = 5e-4       // relative: a pulse this near the period is held open (16.67 ms, 60 Hz)
 	shortPulse   = 1e-5       // s
 	shortPeriod  = 1e-3       // s
-	longPeriod   = 10.0       // s, between pulses
+	longPeriod   = 5.0        // s, between pulses
 	longHold     = 36000      // s, held open or leak test
 	highPressure = 1.5e6      // Pa
 	lowPressure  = 1e4        // Pa
@@ -95,6 +95,8 @@ func slipOfTime(d *draft) (field, string) {
 		return shots, "a leak test has no shots: write how long it ran (duration_s), or shots and period that multiply to it"
 	case n <= 0:
 		return shots, "0 shots deliver nothing: write how many pulses were run"
+	case t > 0 && t < shortPeriod:
+		return of, fmt.Sprintf("a period of %.6g ms is too short: is the number in another unit than the column says?", t*1e3)
 	case n < 1-1e-9:
 		return shots, fmt.Sprintf("%.3g of a shot is no reading: check shots, duration and period", n)
 	case n > 1e8:
@@ -105,8 +107,6 @@ func slipOfTime(d *draft) (field, string) {
 		return pulse, fmt.Sprintf("the pulse of %.6g ms is longer than the period of %.6g ms: check both and their units (ms or µs); equal means held open", on*1e3, t*1e3)
 	case on > 0 && on < shortPulse:
 		return pulse, fmt.Sprintf("a pulse of %.6g ms opens no injector: is the number in another unit than the column says?", on*1e3)
-	case t < shortPeriod:
-		return of, fmt.Sprintf("a period of %.6g ms is too short: is the number in another unit than the column says?", t*1e3)
 	case t > longPeriod && on > 0 && on < t:
 		return of, fmt.Sprintf("a period of %.6g s is too long: is the number in another unit than the column says?", t)
 	case t*n > longHold*10:
@@ -123,9 +123,9 @@ func slipOfSupply(d *draft) (field, string) {
 	case v < lowVoltage && d.num[pulse] > 0:
 		return voltage, fmt.Sprintf("%.6g V drives no injector: write the voltage at the injector while it is driven", v)
 	case d.num[pressure] > highPressure:
-		return pressure, fmt.Sprintf("%.6g kPa is too high for port injectors: is the number in kPa or psi but the column in bar or psi?", kPa)
+		return pressure, fmt.Sprintf("%.6g kPa is too high for port injectors: is the number in another unit than the column says (kPa, bar, psi)?", kPa)
 	case d.num[pressure] < lowPressure:
-		return pressure, fmt.Sprintf("%.6g kPa is too low for port injectors: is the number in bar but the column in kPa or psi?", kPa)
+		return pressure, fmt.Sprintf("%.6g kPa is too low for port injectors: is the number in another unit than the column says (kPa, bar, psi)?", kPa)
 	}
 	return 0, ""
 }
@@ -134,7 +134,7 @@ func slipOfFluid(d *draft) (field, string) {
 	celsius, ohm := d.numOf(temp)-273.15, d.numOf(resistance)
 	switch {
 	case d.has(temp) && (celsius < -40 || celsius > 120):
-		return temp, fmt.Sprintf("%.6g °C is no temperature of a bench fluid: is the number in °F but the column in °C, or the other way round?", celsius)
+		return temp, fmt.Sprintf("%.6g °C is no temperature of a bench fluid: is the number in another unit than the column says (°C, °F)?", celsius)
 	case d.has(resistance) && (ohm < 0.1 || ohm > 1000):
 		return resistance, fmt.Sprintf("%.6g ohm is no coil of an injector: check the number and the meter's range", ohm)
 	}
@@ -234,12 +234,20 @@ func (p *parser) problem(d decimal, ok bool, f field) string {
 		return "has a point and a comma: write it without a separator of thousands"
 	case !ok && (lower == "inf" || lower == "infinity" || lower == "nan"):
 		return "is not a finite number: write what was read, or leave the cell empty"
+	case !ok && oddNumber(d.text) != "":
+		return oddNumber(d.text)
+	case !ok && p.inSetup:
+		return "is not a number: write the number alone; the unit stands in the name before the ="
 	case !ok:
 		return "is not a number: write the number alone (the unit stands in the header), or leave the cell empty where nothing was measured"
 	case d.sign == ',' && p.comma == commaSeparates:
 		return "has a comma but commas separate the cells: write a decimal point, or save the file with semicolons"
+	case d.negative && f == pressure && d.times(0) < 0:
+		return "is negative: write the pressure in the rail above that at the nozzle"
+	case d.negative && (f == volume || f == mass) && d.times(0) < 0:
+		return "is negative: write what was delivered, 0 for nothing"
 	case d.negative && f != temp && d.times(0) < 0:
-		return "is negative: write the quantity itself, 0 where nothing was delivered"
+		return "is negative: write the quantity without a sign"
 	case f == shots && d.likeThousands():
 		return "may be a thousand or a fraction: write the shots as a whole number without a separator"
 	}

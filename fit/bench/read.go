@@ -99,6 +99,12 @@ func open(p *parser, text string) (source, error) {
 		return refuse("old-workbook", "this is a workbook in the old binary format or one with a password: open it, take the password off and save it as .xlsx or .csv")
 	case strings.HasPrefix(text, "%PDF"):
 		return refuse("not-a-table", "this is a PDF document: give the table itself as .csv or .xlsx")
+	case strings.HasPrefix(text, "<"), strings.HasPrefix(text, "{"):
+		return refuse("not-a-table", "this is a web page, a document or data of another program: save the table as .csv or .xlsx and give that")
+	case strings.HasPrefix(text, "\x89PNG"), strings.HasPrefix(text, "\xFF\xD8\xFF"):
+		return refuse("not-a-table", "this is a picture: type the readings into a table and give that as .csv or .xlsx")
+	case strings.HasPrefix(text, "\x1F\x8B"):
+		return refuse("not-a-table", "this is a packed file: unpack it and give the .csv or .xlsx file itself")
 	}
 	return openCSV(p, text)
 }
@@ -111,6 +117,7 @@ type parser struct {
 	lettered    bool // columns have letters, as in a workbook
 
 	errs  []error
+	alike map[string]repeats // of the errors that rows may share
 	full  bool
 	notes []diag.Note
 
@@ -125,6 +132,7 @@ type parser struct {
 	row         draft
 	setup       setupReader
 	signs       signs
+	inSetup     bool // a setup line's number is read
 	intern      map[string]string
 
 	divisionIsMass bool
@@ -140,7 +148,7 @@ func (p *parser) at(line int, column string) diag.Place {
 // fail notes an error; after maxErrors the reading stops.
 func (p *parser) fail(at diag.Place, code, format string, args ...any) {
 	n := diag.Fail(at, code, format, args...)
-	if p.full || slices.Contains(p.errs, error(n)) { // a setup line is judged with every row
+	if p.full || slices.Contains(p.errs, error(n)) || p.again(n) { // a setup line is judged with every row
 		return
 	}
 	p.errs = append(p.errs, n)
@@ -165,7 +173,10 @@ func (p *parser) warn(at diag.Place, code, format string, args ...any) {
 	p.notes = append(p.notes, diag.Note{Severity: diag.Warning, Code: code, Place: at, Message: fmt.Sprintf(format, args...)})
 }
 
-func (p *parser) err() error { return errors.Join(p.errs...) }
+func (p *parser) err() error {
+	p.tellAgain()
+	return errors.Join(p.errs...)
+}
 
 // read takes the preamble, then every row.
 func (p *parser) read(src source) {

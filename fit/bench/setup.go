@@ -33,13 +33,31 @@ func isSetup(line string) bool {
 	return strings.HasPrefix(line, "#") && strings.Contains(line, "=")
 }
 
-// addLine takes "key = value"; a line without = is a remark.
+// addLine takes "key = value"; a line without = is a remark, but for one that has a
+// colon in its place.
 func (s *setupReader) addLine(p *parser, text string, line int) {
-	key, value, ok := strings.Cut(text, "=")
-	if ok {
+	if key, value, ok := strings.Cut(text, "="); ok {
 		key = strings.TrimSpace(key)
 		s.settings = append(s.settings, setting{key, strings.TrimSpace(value), p.at(line, key)})
+		return
 	}
+	if key, _, ok := strings.Cut(text, ":"); ok {
+		p.refuseUnlike(strings.TrimSpace(key), line, "a setup line has = between name and value: write it in place of the colon")
+	}
+}
+
+// refuseUnlike refuses a line that names a setting but is not written as one, which
+// would be lost silently. What it would have set is not missed again.
+func (p *parser) refuseUnlike(key string, line int, problem string) bool {
+	if !knownKey(key) {
+		return false
+	}
+	at := p.at(line, key)
+	if m, ok := lookup(key); ok {
+		p.placed[m.field] = at
+	}
+	p.fail(at, "setup-form", "%s", problem)
+	return true
 }
 
 // apply gives every setting to the field that it fills.
@@ -166,7 +184,8 @@ func (p *parser) setupNumber(set setting, m match) (float64, bool) {
 		return 0, false
 	}
 	seen := p.signs
-	defer func() { p.signs = seen }()
+	p.inSetup = true
+	defer func() { p.signs, p.inSetup = seen, false }()
 	return p.number(d, ok, m, set.at)
 }
 
@@ -181,9 +200,16 @@ func (p *parser) unknownKey(set setting) {
 	key := strings.ToLower(set.key)
 	if i := slices.IndexFunc(quantities, func(q quantity) bool { return withoutUnit(q.name) == withoutUnit(key) }); i >= 0 {
 		p.fail(set.at, "unit", "%q: a unit is missing or does not fit: write %s", set.key, quantities[i].name)
+	} else if f, ok := bare(key); ok {
+		p.placed[f] = set.at
+		p.fail(set.at, "unit", "%s has no unit: write %s", set.key, kinds[f].choice())
 	} else if name, ok := nearestOf(key, names, 2); ok {
+		if m, ok := lookup(name); ok {
+			p.placed[m.field] = set.at
+		}
 		p.fail(set.at, "unknown-setup", "%q is no setup line: did you mean %s?", set.key, name)
 	} else if f, ok := stem(key); ok {
+		p.placed[f] = set.at
 		p.fail(set.at, "unit", "%q: this unit does not fit: write %s", set.key, kinds[f].choice())
 	} else {
 		p.fail(set.at, "unknown-setup", "%q is no setup line: known are %s and every column's name; for a remark leave the = out", set.key, strings.Join(setupNames, ", "))

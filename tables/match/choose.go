@@ -160,7 +160,7 @@ func (r *Result) bound(o outcome) {
 		r.BoundPct = worst
 	}
 	if o.worst > o.lower {
-		r.GapPct = 100 * float64(o.worst-o.lower) / float64(o.worst)
+		r.GapPct = tidy(100 * float64(o.worst-o.lower) / float64(o.worst))
 	}
 	if !o.proven {
 		r.notes = append(r.notes, diag.Warn("not-proven", "The search was stopped before it was through: nothing better than %s is possible, and that much may not be. More time (--time-limit) may bring better sets or the proof.", pct(r.BoundPct)))

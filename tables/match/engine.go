@@ -174,7 +174,7 @@ func (p *pile) addSeats(ctx context.Context, r *Result, e *engine) {
 }
 
 func (p *pile) seating(layout seat.Engine, x [][]int32, found seat.Seating, e *engine) *Seating {
-	pct := func(cost float64) float64 { return cost / float64(layout.Scale()) / 1e4 }
+	pct := func(cost float64) float64 { return tidy(cost / float64(layout.Scale()) / 1e4) }
 	byNumber := make([]int, len(e.cylinders)) // unit of each seat, lowest cylinder first
 	for unit, cylinder := range slices.Sorted(slices.Values(e.cylinders)) {
 		byNumber[e.seatOf(cylinder)] = unit

@@ -36,12 +36,12 @@ func (p *pile) addNoise(r *Result, next *pick.Group) {
 			all = slices.Compact(all)
 		}
 		spreads, better := p.draw(all, s.units, next)
-		s.Interval = &Interval{quantile(spreads, 0.025), quantile(spreads, 0.975)}
+		s.Interval = &Interval{tidy(quantile(spreads, 0.025)), tidy(quantile(spreads, 0.975))}
 		if next != nil {
 			other, _ := p.worst(next.Rows)
 			s.NextBest = &NextBest{
 				Injectors: p.ids(next.Rows), SpreadPct: other, Proof: proofWord(next.Proven()),
-				BetterPct: 100 * better, Distinguishable: better >= 0.975,
+				BetterPct: tidy(100 * better), Distinguishable: better >= 0.975,
 			}
 		}
 	}

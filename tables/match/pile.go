@@ -347,9 +347,10 @@ func (p *pile) ids(units []int) []string {
 func (p *pile) spread(units []int, column int) float64 {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, u := range units {
-		lo, hi = min(lo, p.log[u][column]), max(hi, p.log[u][column])
+		ml := p.c.Mean(p.units[u], p.points[column]).PerShot.Ml()
+		lo, hi = min(lo, ml), max(hi, ml)
 	}
-	return 100 * math.Expm1(hi-lo)
+	return tidy(100 * (hi/lo - 1))
 }
 
 // worst is the largest spread over the columns and where it is.

@@ -154,4 +154,6 @@ func tidy(x float64) float64 {
 }
 
 // fromMillionths turns a span of logarithms into a spread in per cent.
-func fromMillionths(span int32) float64 { return 100 * math.Expm1(float64(span)/1e6) }
+func fromMillionths(span int32) float64 {
+	return tidy(100 * math.Expm1(float64(span)/1e6))
+}

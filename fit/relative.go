@@ -119,3 +119,13 @@ func (m *Model) CorrectionOf(u, d, v float64) float64 {
 func (m *Model) EffectiveOf(w, d, v float64) float64 {
 	return m.sol.effective(m.sol.Shared, w, d, v)
 }
+
+// DeliveredOf is what a member delivers in one pulse, in ml, as a plain number; NaN
+// where it does not open.
+func (m *Model) DeliveredOf(g int, pulse unit.Time, p unit.Pressure, v unit.Voltage) float64 {
+	if _, status := m.state(Who{g}, p, v); !status.HasValue() {
+		return math.NaN()
+	}
+	c := condition{pulse: pulse.Ms(), period: math.Inf(1), p: p.KPa(), v: v.V()}
+	return math.Max(m.sol.deliver(m.sol.Local[g], m.sol.Shared, c, nil, nil).q, 0) / microlitres
+}

@@ -2,6 +2,7 @@ package tables
 
 import (
 	"fmt"
+	"math"
 	"regexp"
 	"strconv"
 	"strings"
@@ -12,16 +13,20 @@ import (
 
 // A HoldOut says which readings a fit is made without.
 type HoldOut struct {
-	Every int // every n-th reading of each injector
+	Every     int  // every n-th reading of each injector
+	Condition bool // or every pressure and voltage in turn
 }
 
 var everyNth = regexp.MustCompile(`^every\s+(\d+)(st|nd|rd|th)?$`)
 
-// ParseHoldOut reads "every 5th".
+// ParseHoldOut reads "every 5th" or "each condition".
 func ParseHoldOut(text string) (HoldOut, error) {
+	if strings.Join(strings.Fields(strings.ToLower(text)), " ") == "each condition" {
+		return HoldOut{Condition: true}, nil
+	}
 	m := everyNth.FindStringSubmatch(strings.ToLower(strings.TrimSpace(text)))
 	if m == nil {
-		return HoldOut{}, fmt.Errorf("%q is not understood: write which readings are held out, such as 'every 5th'", text)
+		return HoldOut{}, fmt.Errorf("%q is not understood: write which readings are held out, 'every 5th' or 'each condition'", text)
 	}
 	n, err := strconv.Atoi(m[1])
 	if err != nil || n < 2 || n > 1000 {
@@ -31,6 +36,9 @@ func ParseHoldOut(text string) (HoldOut, error) {
 }
 
 func (h HoldOut) String() string {
+	if h.Condition {
+		return "each pressure and voltage in turn"
+	}
 	suffix := "th"
 	if tens := h.Every / 10 % 10; tens != 1 && h.Every%10 >= 1 && h.Every%10 <= 3 {
 		suffix = [...]string{"st", "nd", "rd"}[h.Every%10-1]
@@ -58,7 +66,59 @@ func (h HoldOut) mask(readings []bench.Reading) []bool {
 // injectors of the ECU with its axes, and compares these tables with the readings
 // held out. The ECU's own tables are not used.
 func VerifyHeldOut(e *ECU, c bench.Checked, h HoldOut, o VerifyOptions) (Verification, error) {
-	rest, err := h.rest(c)
+	masks, err := h.masks(c)
+	if err != nil {
+		return Verification{}, err
+	}
+	var parts []Verification
+	for _, held := range masks {
+		part, err := verifyMask(e, c, held, o)
+		if err != nil {
+			return Verification{}, err
+		}
+		parts = append(parts, part)
+	}
+	v, err := joinVerifications(parts, o)
+	v.HeldOut = h.String()
+	return v, err
+}
+
+// masks are the sets of readings to be held out one after the other.
+func (h HoldOut) masks(c bench.Checked) ([][]bool, error) {
+	if !h.Condition {
+		return [][]bool{h.mask(c.Readings())}, nil
+	}
+	masks := conditionMasks(c)
+	if len(masks) < 3 {
+		return nil, fmt.Errorf("%s has too few pressures and voltages to leave one out: 'each condition' needs 3", c.Sheet().File)
+	}
+	return masks, nil
+}
+
+// conditionMasks marks the pulsed readings of each pressure and voltage.
+func conditionMasks(c bench.Checked) (masks [][]bool) {
+	readings := c.Readings()
+	at := map[[2]int]int{}
+	for i, r := range readings {
+		if r.Leak() || r.Static() {
+			continue
+		}
+		key := [2]int{int(math.Round(r.Pressure.KPa() / 5)), int(math.Round(r.Voltage.V() * 5))}
+		k, ok := at[key]
+		if !ok {
+			k = len(masks)
+			at[key] = k
+			masks = append(masks, make([]bool, len(readings)))
+		}
+		masks[k][i] = true
+	}
+	return masks
+}
+
+// verifyMask fits the readings that the mask leaves and compares tables of that fit
+// with those it holds.
+func verifyMask(e *ECU, c bench.Checked, held []bool, o VerifyOptions) (Verification, error) {
+	rest, err := without(c, held)
 	if err != nil {
 		return Verification{}, err
 	}
@@ -74,17 +134,14 @@ func VerifyHeldOut(e *ECU, c bench.Checked, h HoldOut, o VerifyOptions) (Verific
 	if err != nil {
 		return Verification{}, err
 	}
-	held := h.mask(c.Readings())
 	o.Only = func(reading int) bool { return held[reading] }
-	v, err := Verify(refitted, c, o)
-	v.HeldOut = h.String()
-	return v, err
+	return collect(refitted, c, o), nil
 }
 
 // alike are the options for tables with the ECU's breakpoints, for those of its
 // injectors that the model has: all readings of one may have been held out.
 func (e *ECU) alike(m *fit.Model) Options {
-	o := Options{Pressure: AxisSpec{Values: e.flowAt}, Voltage: AxisSpec{Values: e.dead.rows}, Pulse: AxisSpec{Values: e.shortAt}}
+	o := Options{Extrapolate: true, Pressure: AxisSpec{Values: e.flowAt}, Voltage: AxisSpec{Values: e.dead.rows}, Pulse: AxisSpec{Values: e.shortAt}}
 	for _, id := range e.order {
 		if _, ok := m.Find(id); ok {
 			o.Injectors = append(o.Injectors, id)
@@ -93,11 +150,10 @@ func (e *ECU) alike(m *fit.Model) Options {
 	return o
 }
 
-// rest is the session without the readings held out.
-func (h HoldOut) rest(c bench.Checked) (bench.Checked, error) {
+// without is the session without the readings held out.
+func without(c bench.Checked, held []bool) (bench.Checked, error) {
 	sheet := c.Sheet()
 	var kept []bench.Reading
-	held := h.mask(sheet.Readings)
 	for i, r := range sheet.Readings {
 		if !held[i] {
 			kept = append(kept, r)

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"injtab/fit"
 	"injtab/fit/bench"
 	"injtab/fit/unit"
 )
@@ -27,6 +28,8 @@ type Verification struct {
 	HeldOut          string         `json:"held_out,omitempty"`
 	Shares           *ErrorShares   `json:"error_shares,omitempty"`
 	all              map[formKey][]Miss
+	keys             []formKey
+	modelMisses      []float64
 }
 
 // FormErrors sums up the errors of one way of using the tables.
@@ -97,9 +100,13 @@ type VerifyOptions struct {
 
 // Verify plays the ECU for every pulsed reading of an injector in the tables.
 func Verify(e *ECU, c bench.Checked, o VerifyOptions) (Verification, error) {
+	return joinVerifications([]Verification{collect(e, c, o)}, o)
+}
+
+// collect plays the ECU without summing up.
+func collect(e *ECU, c bench.Checked, o VerifyOptions) Verification {
 	v := Verification{all: map[formKey][]Miss{}, WithinPct: o.Within.Pct()}
 	keys := e.keys()
-	modelMisses := []float64{}
 	for i, r := range c.Readings() {
 		if o.Only != nil && !o.Only(i) {
 			continue
@@ -130,19 +137,51 @@ func Verify(e *ECU, c bench.Checked, o VerifyOptions) (Verification, error) {
 		}
 		if o.Model != nil {
 			if ml, ok := o.Model(r.Injector, r.Pulse, r.Pressure, r.Voltage); ok && ml > 0 {
-				modelMisses = append(modelMisses, 100*(own/e.VolumeFactor-ml)/ml)
+				v.modelMisses = append(v.modelMisses, 100*(own/e.VolumeFactor-ml)/ml)
 			}
 		}
+	}
+	v.keys = keys
+	return v
+}
+
+// joinVerifications sums up what was collected, part by part.
+func joinVerifications(parts []Verification, o VerifyOptions) (Verification, error) {
+	v := parts[0]
+	for _, p := range parts[1:] {
+		for _, k := range v.keys {
+			v.all[k] = append(v.all[k], p.all[k]...)
+		}
+		v.modelMisses = append(v.modelMisses, p.modelMisses...)
+		v.OutsideAxes += p.OutsideAxes
+		v.Apart.add(p.Apart)
 	}
 	main := v.all[formKey{FlowAndTime, false}]
 	if len(main) == 0 {
 		return v, fmt.Errorf("no reading of the bench file can be compared with the tables: %s", v.Apart.words(v.OutsideAxes))
 	}
-	v.sum(keys, main)
+	v.sum(v.keys, main)
 	if o.Model != nil {
-		v.share(main, modelMisses)
+		v.share(main, v.modelMisses)
 	}
 	return v, nil
+}
+
+func (a *Apart) add(b Apart) {
+	a.Static, a.Leak, a.Zero = a.Static+b.Static, a.Leak+b.Leak, a.Zero+b.Zero
+	a.Rejected, a.NotIn, a.NoValue = a.Rejected+b.Rejected, a.NotIn+b.NotIn, a.NoValue+b.NoValue
+}
+
+// ModelOf gives VerifyOptions.Model of a fitted model.
+func ModelOf(m *fit.Model) func(string, unit.Time, unit.Pressure, unit.Voltage) (float64, bool) {
+	return func(id string, pulse unit.Time, p unit.Pressure, v unit.Voltage) (float64, bool) {
+		g, ok := m.Find(id)
+		if !ok {
+			return 0, false
+		}
+		ml := m.DeliveredOf(g, pulse, p, v)
+		return ml, !math.IsNaN(ml)
+	}
 }
 
 // keys are the ways of use that these tables allow.

@@ -55,6 +55,9 @@ func (v Verification) answer() []string {
 	if w := v.Worst; w != nil {
 		out = append(out, fmt.Sprintf("Worst is %+.2f %% at injector %s, %s ms, %s kPa, %s V.", w.ErrorPct, w.Injector, number(w.PulseMs), number(round(w.PressureKPa, 1)), number(round(w.VoltageV, 2))))
 	}
+	if s := v.Shares; s != nil {
+		out = append(out, fmt.Sprintf("Of %.2f %% root mean square, %.2f %% is the readings' own noise, %.2f %% the tables' (breakpoints, steps, trims), %.2f %% the model's.", s.AllPct, s.ReadingPct, s.TablePct, s.ModelPct))
+	}
 	if v.HeldOut == "" {
 		out = append(out, "These readings may be the ones that the tables were made from: --hold-out 'every 5th' asks readings that had no say.")
 	} else {

@@ -11,6 +11,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"injtab/export"
+	"injtab/fit"
+	"injtab/fit/bench"
 	"injtab/fit/unit"
 	"injtab/tables"
 )
@@ -38,7 +40,7 @@ func (a *app) verifyVerb() *cobra.Command {
 	var v verifyChoice
 	c := a.verb("verify DIR BENCH", "Prove the tables in a folder against readings", verifyAbout, verifyExample, files("DIR", "BENCH"))
 	c.Flags().Var(&share{to: &v.within}, "within", "exit 1 unless 95 of 100 readings are this near, such as 2%")
-	c.Flags().StringVar(&v.holdOut, "hold-out", "", "fit again without `READINGS` ('every 5th') and compare with those alone")
+	c.Flags().StringVar(&v.holdOut, "hold-out", "", "fit again without `READINGS` ('every 5th', 'each condition') and compare with those alone")
 	c.Flags().BoolVar(&v.other, "other-session", false, "BENCH is another session than the tables were made from")
 	a.forms(c.Flags(), "the errors by region of pulse, pressure and voltage")
 	c.RunE = func(_ *cobra.Command, args []string) error { return a.verify(args[0], args[1], v) }
@@ -93,11 +95,21 @@ func proveFolder(folder export.Folder, s session, choice verifyChoice) (tables.V
 		if err != nil {
 			return v, err
 		}
-	} else if v, err = tables.Verify(ecu, s.checked, tables.VerifyOptions{Within: choice.within}); err != nil {
+	} else if v, err = tables.Verify(ecu, s.checked, tables.VerifyOptions{Within: choice.within, Model: modelOf(s.checked)}); err != nil {
 		return v, err
 	}
 	v.Edited = folder.State.Edited
 	return v, nil
+}
+
+// modelOf is the fit of the same readings, to tell what of the errors is its own; nil
+// where the readings can't be fitted.
+func modelOf(c bench.Checked) func(string, unit.Time, unit.Pressure, unit.Voltage) (float64, bool) {
+	m, err := fit.Injectors(c, fit.Options{})
+	if err != nil {
+		return nil
+	}
+	return tables.ModelOf(m)
 }
 
 // sameInput refuses tables that were made from another bench file, and tells which

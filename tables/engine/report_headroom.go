@@ -13,7 +13,7 @@ func (r HeadroomResult) Report() tables.Report {
 		Title:    titled("Duty headroom", r.title),
 		Answer:   r.answer(),
 		Facts:    r.facts(),
-		Sections: []tables.Section{r.Section()},
+		Sections: []tables.Section{r.body()},
 		Next:     []string{"Log duty, supply voltage and rail pressure on the road or the dynamometer and compare with this map."},
 		Cautions: cautions(),
 	}
@@ -21,7 +21,14 @@ func (r HeadroomResult) Report() tables.Report {
 
 // Section is the headroom as a part of a larger report.
 func (r HeadroomResult) Section() tables.Section {
-	s := tables.Section{Name: "headroom", Heading: "Duty headroom", Text: r.answer(), Notes: r.notes}
+	s := r.body()
+	s.Text = r.answer()
+	return s
+}
+
+// body is the section without the answer, which a report of its own begins with.
+func (r HeadroomResult) body() tables.Section {
+	s := tables.Section{Name: "headroom", Heading: "Duty headroom", Notes: r.notes}
 	duty := r.dutyMap()
 	s.Tables = append(s.Tables, r.loadTable(), duty, r.remedyTable())
 	if len(r.Injectors) > 1 {

@@ -13,7 +13,7 @@ func (r SizeResult) Report() tables.Report {
 		Title:    titled("Injector size", r.title),
 		Answer:   r.answer(),
 		Facts:    r.facts(),
-		Sections: []tables.Section{r.Section()},
+		Sections: []tables.Section{r.body()},
 		Next:     r.next(),
 		Cautions: cautions(),
 	}
@@ -21,7 +21,14 @@ func (r SizeResult) Report() tables.Report {
 
 // Section is the size as a part of a larger report.
 func (r SizeResult) Section() tables.Section {
-	s := tables.Section{Name: "size", Heading: "Injector size", Text: r.answer(), Notes: r.notes}
+	s := r.body()
+	s.Text = r.answer()
+	return s
+}
+
+// body is the section without the answer, which a report of its own begins with.
+func (r SizeResult) body() tables.Section {
+	s := tables.Section{Name: "size", Heading: "Injector size", Notes: r.notes}
 	s.Tables = append(s.Tables, r.pathTable())
 	if len(r.Sets) > 1 {
 		s.Tables = append(s.Tables, r.setTable())

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 
 	"injtab/fit/diag"
 )
@@ -57,17 +56,6 @@ func findInjectors(readings []Reading) (list []Injector, of []int) {
 		of[k] = at[r.Injector]
 	}
 	return list, of
-}
-
-// judgeNames warns of injectors whose names differ in letter case or leading zeros
-// alone: one injector may have become two.
-func (c *Checked) judgeNames() {
-	for i := 1; i < len(c.injectors); i++ {
-		a, b := c.injectors[i-1].ID, c.injectors[i].ID
-		if natural(strings.ToLower(a), strings.ToLower(b)) == 0 {
-			c.warn(c.sheet.whole(), "alike-names", "injectors %q and %q are counted as two: if they are one, write its name alike", a, b)
-		}
-	}
 }
 
 // whole is the place of what concerns the sheet as a whole.

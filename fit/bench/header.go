@@ -178,6 +178,10 @@ func (p *parser) judgeInjector(c column, injectors map[string]bool, seen *[field
 	if p.setup.lists(c.header) {
 		return
 	}
+	if summary(c.header) {
+		p.fail(at, "summary-name", "a column %q would be counted as an injector: if it is a sum or a mean, delete it; if not, list all injectors in a setup line: # injectors = %s, …", c.header, c.header)
+		return
+	}
 	remedy := "If it is an injector, list all injectors in a setup line: # injectors = " + c.header + ", …"
 	if s, ok := findSlip(c.header); ok {
 		seen[s.meant] = c.header

@@ -29,6 +29,7 @@ const (
 	tempRange    = 8.0 // K
 	lowFlow      = 20  // ml/min, held open
 	highOpen     = 4000
+	lowRail      = 70 // kPa
 )
 
 // judgeSession looks for what went wrong with the session as a whole.
@@ -45,6 +46,8 @@ func (c *Checked) judgeSession(f *family, misses []miss) {
 	c.judgeSag()
 	c.judgeTemp()
 	c.judgeFlow(f)
+	c.judgeRise(f)
+	c.judgePressure(f)
 }
 
 // judgeTwice finds rows of one run that are alike in everything: an injector delivers
@@ -275,5 +278,8 @@ func (c *Checked) judgeFlow(f *family) {
 	flow := unit.VolumeFlow(c.openFlow(f)).MlMin()
 	if flow > 0 && (flow < lowFlow || flow > highOpen) {
 		c.warn(c.sheet.whole(), "flow", "the injectors would flow about %.2g ml/min held open, which port injectors hardly do: check the units of volume, pulse and shots", flow)
+	}
+	if r := c.sheet.Readings[0]; r.Pressure.KPa() < lowRail && !r.Leak() {
+		c.warn(c.sheet.At(r), "low-pressure", "%.4g kPa is lower than port injectors are run at: is the number in psi but the column in kPa?", r.Pressure.KPa())
 	}
 }

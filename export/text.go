@@ -184,25 +184,44 @@ type strip struct {
 	align tw.Align
 }
 
-const mostName = 28 // cells of a text column; longer texts lose their middle
+const (
+	mostName = 30  // cells of a text column; longer texts go on in the next line
+	mostText = 150 // characters of a text in a table; longer ones lose their middle
+)
 
 func (p *printer) strip(head string, cells []string, text bool) strip {
 	most := min(mostName, (p.o.Width-gap-2)/2)
-	s := strip{head: p.name(head, most), align: tw.AlignRight}
+	s := strip{head: folded(p.name(head, mostText), most), align: tw.AlignRight}
 	if text {
 		s.align = tw.AlignLeft
 	}
-	s.wide = cellsWide(s.head)
+	s.wide = linesWide(s.head)
 	for _, c := range cells {
 		if text {
-			c = p.name(c, most)
+			c = folded(p.name(c, mostText), most)
 		} else if p.o.ASCII {
 			c = ascii(c)
 		}
 		s.cells = append(s.cells, c)
-		s.wide = max(s.wide, cellsWide(c))
+		s.wide = max(s.wide, linesWide(c))
 	}
 	return s
+}
+
+// folded breaks a text that is wider than most cells into lines.
+func folded(text string, most int) string {
+	if cellsWide(text) <= most {
+		return text
+	}
+	return strings.Join(wrap(text, most), "\n")
+}
+
+// linesWide is the width of the widest line of a text.
+func linesWide(text string) (wide int) {
+	for line := range strings.SplitSeq(text, "\n") {
+		wide = max(wide, cellsWide(line))
+	}
+	return wide
 }
 
 // blocks splits a table into groups of columns that fit the width, each led by

@@ -36,7 +36,9 @@ func read(c bench.Checked, o Options) (request, error) {
 			return r, fmt.Errorf("injector %s is in both --keep and --without: take it out of one of them", id(c, i))
 		}
 	}
-	r.Sets = max(1, r.Sets)
+	if r.Sets == 0 {
+		r.Sets = 1
+	}
 	return r, r.check()
 }
 
@@ -82,7 +84,7 @@ func (r request) check() error {
 		return fmt.Errorf("how many injectors make a set? Give --of, for example --of 8, or the --cylinders")
 	case r.Of < 2:
 		return fmt.Errorf("--of %d: a set has two injectors at least", r.Of)
-	case r.Options.Sets < 0 || r.Spares < 0:
+	case r.Sets < 0 || r.Spares < 0:
 		return fmt.Errorf("--sets and --spares can't be negative")
 	case r.Within < 0:
 		return fmt.Errorf("--within can't be negative: give a spread such as 2%%")

@@ -88,7 +88,7 @@ func (p *pile) reasons(ctx context.Context, r *Result) func(unit int) string {
 	plain := func(u int) string {
 		return "usable; with it instead of the injector it comes nearest to, " + r.Sets[0].Name + " would spread " + pct(p.exchanged(r.Sets[0].units, u))
 	}
-	if len(r.Sets) > 1 || len(p.units) > mostExplained || p.weighted() {
+	if len(r.Sets) > 1 || len(p.kept) == p.Of || len(p.units) > mostExplained || p.weighted() {
 		return plain
 	}
 	alone, proven := pick.Alone(p.matrix, p.Of, p.kept, nil, pick.NewMeter(ctx, explainWork))

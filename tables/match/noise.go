@@ -15,16 +15,11 @@ const (
 )
 
 // addNoise gives each set the interval of its true spread, and tells whether
-// the readings can tell it from the next best.
-//
-// Each draw adds to every reading's logarithm a normal error of its standard
-// uncertainty, independently. Around the measured value that is what is known of
-// the true one when the pile spreads far more than the noise, and having been
-// chosen for close readings does not change it: closer readings of a chosen set
-// are partly luck, so the interval commonly lies above the spread as read. The
-// next best is compared in the same draws, because it shares most injectors.
+// the readings can tell it from the next best, which is compared in the same
+// draws, because the two share most injectors.
 func (p *pile) addNoise(r *Result, next *pick.Group) {
-	if !p.noisy() {
+	t := p.newTruth()
+	if t == nil {
 		return
 	}
 	for k := range r.Sets {
@@ -35,7 +30,7 @@ func (p *pile) addNoise(r *Result, next *pick.Group) {
 			slices.Sort(all)
 			all = slices.Compact(all)
 		}
-		spreads, better := p.draw(all, s.units, next)
+		spreads, better := p.draw(t, all, s.units, next)
 		s.Interval = &Interval{tidy(quantile(spreads, 0.025)), tidy(quantile(spreads, 0.975))}
 		if next != nil {
 			other, _ := p.worst(next.Rows)
@@ -47,30 +42,19 @@ func (p *pile) addNoise(r *Result, next *pick.Group) {
 	}
 }
 
-func (p *pile) noisy() bool {
-	for _, row := range p.noise {
-		for _, u := range row {
-			if u > 0 {
-				return true
-			}
-		}
-	}
-	return false
-}
-
 // draw gives the set's spread in every draw, ascending, and the share of draws
 // in which it is smaller than the next best's; equal counts half.
-func (p *pile) draw(all, set []int, next *pick.Group) (spreads []float64, better float64) {
+func (p *pile) draw(t *truth, all, set []int, next *pick.Group) (spreads []float64, better float64) {
 	r := rand.New(rand.NewPCG(noiseSeed, noiseSeed))
 	value := make([][]float64, len(p.units))
+	given := make([]conditional, len(p.units))
 	for _, u := range all {
 		value[u] = make([]float64, len(p.points))
+		given[u] = t.given(p.log[u], p.noise[u])
 	}
 	for range noiseDraws {
 		for _, u := range all {
-			for j := range p.points {
-				value[u][j] = p.log[u][j] + p.noise[u][j]*r.NormFloat64()
-			}
+			given[u].draw(r, value[u])
 		}
 		here := worstOf(value, set, len(p.points))
 		spreads = append(spreads, 100*math.Expm1(here))

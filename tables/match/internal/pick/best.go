@@ -164,18 +164,12 @@ func (s *search) allowed() []bool {
 // nearLists tries every row with the nearest of its neighbours.
 func (s *search) nearLists(allowed []bool) {
 	for i := range int32(s.f.n) {
-		to, gap := s.g.near(i)
-		if !allowed[i] || len(to) < s.need()-1 {
+		if !allowed[i] {
 			continue
 		}
-		s.near = s.near[:0]
-		for e, j := range to {
-			if gap[e] < s.ub {
-				s.keepNear(nearRow{gap[e], j}, 2*s.need())
-			}
-		}
+		s.gather(i, s.ub-1, 2*s.need())
 		s.around(i, len(s.base))
-		if s.m.spend(int64(len(to) * 2)) {
+		if s.m.Stopped() {
 			return
 		}
 	}

@@ -171,22 +171,30 @@ func TestNextBestAgreesWithEnumeration(t *testing.T) {
 
 func TestAloneAgreesWithEnumeration(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 10))
-	for range 300 {
+	for range 1000 {
 		kind := kinds[r.IntN(len(kinds))]
 		n, d := 2+r.IntN(8), 1+r.IntN(6)
 		k := 1 + r.IntN(n)
 		m := randomPile(r, kind, n, d)
-		got, _ := Alone(m, k, nil, nil, noLimit())
-		f := newField(m, without(n, nil))
-		g := newGraph(f, removed-1-MaxCoordinate, nil, noLimit())
-		all := anchored(f, g, k, removed-1-MaxCoordinate, noLimit())
-		for i := range n {
-			want := m.Worst(bruteBest(m, k, []int{i}, nil))
-			if got[i] != want || all[f.pos[i]] != want {
-				t.Fatalf("%s n=%d d=%d k=%d row %d: alone %d, anchored %d, want %d", kind, n, d, k, i, got[i], all[f.pos[i]], want)
+		keep, leave := randomConstraints(r, n, k)
+		if len(keep) == k {
+			keep = nil
+		}
+		got, proven := Alone(m, k, keep, leave, noLimit())
+		for _, i := range rowsWithout(n, leave) {
+			want := m.Worst(bruteBest(m, k, withRow(keep, i), leave))
+			if !proven || got[i] != want {
+				t.Fatalf("%s n=%d d=%d k=%d keep=%v leave=%v row %d: %d, want %d", kind, n, d, k, keep, leave, i, got[i], want)
 			}
 		}
 	}
+}
+
+func withRow(keep []int, i int) []int {
+	if slices.Contains(keep, i) {
+		return keep
+	}
+	return append(slices.Clone(keep), i)
 }
 
 // A division that has no time left still gives groups and a true bound, and

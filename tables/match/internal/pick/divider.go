@@ -26,7 +26,7 @@ func newDivider(m Matrix, k int, limit int32, keep, leave []int, meter *Meter) *
 		return nil
 	}
 	v := &divider{m: meter, k: k}
-	alone := anchored(f, g, k, limit, meter)
+	alone := anchored(f, g, k, nil, limit, meter)
 	for at, c := range alone {
 		isKept := slices.Contains(keep, int(f.id[at]))
 		if isKept {

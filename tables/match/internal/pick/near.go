@@ -99,26 +99,3 @@ func Joining(m Matrix, group, leave []int) []Fit {
 	}
 	return fits
 }
-
-// Alone gives for every row the worst span of the best group of k that contains
-// it and keep, and none of leave: what taking the row costs. It needs about n²
-// room; proven tells whether the meter let it finish, without which the values
-// mean nothing.
-func Alone(m Matrix, k int, keep, leave []int, meter *Meter) (worst []int32, proven bool) {
-	worst = make([]int32, m.n)
-	for _, i := range without(m.n, leave) {
-		s := start(m, k, withRow(keep, int(i)), leave, meter)
-		if _, proven := s.prove(); !proven {
-			return nil, false
-		}
-		worst[i] = s.ub
-	}
-	return worst, true
-}
-
-func withRow(keep []int, i int) []int {
-	if slices.Contains(keep, i) {
-		return keep
-	}
-	return append(slices.Clone(keep), i)
-}

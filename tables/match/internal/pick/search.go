@@ -29,7 +29,7 @@ func (s *search) need() int { return s.k - len(s.base) }
 
 // offer takes a group as the best if it is better.
 func (s *search) offer(group []int32) {
-	if worst := s.f.worst(group); worst < s.ub || s.best == nil {
+	if worst := s.f.worst(group); worst < s.ub {
 		s.ub, s.best = worst, slices.Clone(group)
 	}
 }

@@ -16,7 +16,7 @@ type repeats struct {
 }
 
 // shared are the codes of errors that a whole column is likely to have.
-var shared = map[string]bool{"absurd": true, "ragged": true, "empty-cell": true}
+var shared = map[string]bool{"absurd": true, "ragged": true, "empty-cell": true, "no-header": true}
 
 // again tells whether a row shares an error that was told, but for its figures.
 func (p *parser) again(n diag.Note) bool {

@@ -52,7 +52,7 @@ func TestReadErrors(t *testing.T) {
 		{"no injector", strings.Replace(head, "injector,", "", 1) + "2,10,30,60,300,12\n", "line 1: there is no injector"},
 		{"misspelt injector", strings.Replace(head, "injector", "injectr", 1) + good, "column injectr: …did you mean injector?"},
 		{"two units", strings.Replace(head, "shots", "shots,pulse_us", 1) + "7,2.5,10,30,2500,64.5,300,13.5\n", "column pulse_us: pulse_ms and pulse_us say the same"},
-		{"twice the same", strings.Replace(head, "shots", "shots,Pulse_MS", 1) + "7,2.5,10,30,2500,64.5,300,13.5\n", "column Pulse_MS: …say the same"},
+		{"twice the same", strings.Replace(head, "shots", "shots,Pulse_MS", 1) + "7,2.5,10,30,2500,64.5,300,13.5\n", "column Pulse_MS: two columns are called Pulse_MS"},
 		{"period and frequency", strings.Replace(head, "shots", "shots,frequency_hz", 1) + "7,2.5,10,30,100,64.5,300,13.5\n", "column frequency_hz: …say the same"},
 		{"shots and duration", strings.Replace(head, "shots", "shots,duration_s", 1) + "7,2.5,10,30,100,64.5,300,13.5\n", "column duration_s: …say the same"},
 		{"column and setup", "# pressure_bar = 3\n" + head + good, "line 2, column pressure_kpa: …setup line (line 1)"},

@@ -163,8 +163,17 @@ func findSlip(header string) (slip, bool) {
 	if f, ok := bare(header); ok {
 		return slip{f, "unit", fmt.Sprintf("%s has no unit: write %s", header, kinds[f].choice())}, true
 	}
+	if o, ok := another(header); ok {
+		return slip{o.meant, "unknown-column", fmt.Sprintf("%q %s", header, o.tell)}, true
+	}
+	if name, ok := otherwise(header); ok {
+		return slip{byHeader[name].field, "unknown-column", fmt.Sprintf("%q is no column of a bench file: did you mean %s?", header, name)}, true
+	}
 	if f, ok := stem(header); ok {
 		return slip{f, "unit", fmt.Sprintf("%q: this unit does not fit: write %s", header, kinds[f].choice())}, true
+	}
+	if f, ok := everyday[strings.ToLower(header)]; ok {
+		return slip{f, "unknown-column", fmt.Sprintf("%q is no column of a bench file: did you mean %s?", header, kinds[f].choice())}, true
 	}
 	if name, ok := nearest(header); ok {
 		f, isBare := bare(name)

@@ -156,7 +156,16 @@ func (p *parser) unknownColumn(c column, seen *[fields]string) {
 		p.fail(at, s.code, "%s", s.problem)
 		return
 	}
-	p.fail(at, "unknown-column", "%q is no column of a bench file: delete it, or put remarks under note; known are %s", c.header, allHeaders)
+	p.fail(at, "unknown-column", "%q is no column of a bench file: delete it, or put remarks under note%s", c.header, p.known())
+}
+
+// known lists all columns, once in a file.
+func (p *parser) known() string {
+	if p.listed {
+		return ""
+	}
+	p.listed = true
+	return "; known are " + allHeaders
 }
 
 var allHeaders = func() string {
@@ -187,7 +196,7 @@ func (p *parser) judgeInjector(c column, injectors map[string]bool, seen *[field
 		seen[s.meant] = c.header
 		p.fail(at, s.code, "%s", sentences(s.problem, remedy))
 	} else if suffix, ok := unitSuffix(c.header); ok {
-		p.fail(at, "unknown-column", "%q ends in the unit %s but is no column of a bench file: known are %s. %s", c.header, suffix, allHeaders, remedy)
+		p.fail(at, "unknown-column", "%q ends in the unit %s but is no column of a bench file%s. %s", c.header, suffix, p.known(), remedy)
 	}
 }
 
@@ -206,6 +215,10 @@ func (p *parser) judgeTwice(c column, seen *[fields]string) {
 		same = append(same, other)
 	}
 	for _, f := range same {
+		if strings.EqualFold(seen[f], c.header) {
+			p.fail(at, "duplicate-column", "two columns are called %s: keep one of them", c.header)
+			return
+		}
 		if seen[f] != "" {
 			p.fail(at, "duplicate-column", "%s and %s say the same thing: keep one of the two columns", seen[f], c.header)
 			return
@@ -230,7 +243,7 @@ func (p *parser) judgeAmount(seen *[fields]string) {
 		return
 	}
 	for _, f := range []field{volume, mass} {
-		if seen[f] != "" && seen[injector] == "" {
+		if seen[f] != "" && seen[injector] == "" && p.shown[f] != "" {
 			p.fail(p.at(p.header.line, seen[f]), "mixed-form", "%s and a column for each injector (%s) do not go together: add a column injector, or delete %s", seen[f], p.cols[p.amounts[0]].header, seen[f])
 		}
 	}

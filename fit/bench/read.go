@@ -132,6 +132,7 @@ type parser struct {
 	row         draft
 	setup       setupReader
 	signs       signs
+	listed      bool // the known columns were told
 	inSetup     bool // a setup line's number is read
 	intern      map[string]string
 
@@ -187,6 +188,7 @@ func (p *parser) read(src source) {
 	}
 	p.readHeader(rows)
 	if len(p.errs) > 0 {
+		p.judgeTurned(src)
 		return
 	}
 	perRow := 1

@@ -21,7 +21,7 @@ func (d *draft) setText(f field, t string) { d.text[f] = t; d.mask |= 1 << f }
 
 // readRow makes a reading of a row, or one for each injector's cell.
 func (p *parser) readRow(cells []string, line int) {
-	if p.remark(cells, line) || !p.fits(cells, line) {
+	if p.remark(cells, line) || !p.fits(cells, line) || p.notData(cells, line) {
 		return
 	}
 	filled := 0
@@ -159,9 +159,13 @@ func (p *parser) fits(cells []string, line int) bool {
 	if len(cells) > n && !blank(cells[n:]) {
 		why := "are there separators in a cell that is not in quotation marks?"
 		if p.comma == commaSeparates && n > 1 {
-			why = "if these are decimal commas, save the file with semicolons between the cells"
+			why = "where a comma belongs to a text, put that cell in quotation marks; if these are decimal commas, save the file with semicolons between the cells"
 		}
 		p.fail(p.at(line, ""), "ragged", "the row has %d cells but the header has %d: %s", len(cells), n, why)
+		return false
+	}
+	if len(cells) == 1 && n > 1 && !p.ragged && strings.ContainsAny(cells[0], ",;\t|") {
+		p.fail(p.at(line, ""), "ragged", "the row has other separators than the header: use one of comma, semicolon or tab throughout")
 		return false
 	}
 	if len(cells) < n && !p.ragged && !blank(cells) {

@@ -280,6 +280,8 @@ func (c *Checked) judgeFlow(f *family) {
 		c.warn(c.sheet.whole(), "flow", "the injectors would flow about %.2g ml/min held open, which port injectors hardly do: check the units of volume, pulse and shots", flow)
 	}
 	if r := c.sheet.Readings[0]; r.Pressure.KPa() < lowRail && !r.Leak() {
-		c.warn(c.sheet.At(r), "low-pressure", "%.4g kPa is lower than port injectors are run at: is the number in psi but the column in kPa?", r.Pressure.KPa())
+		at := c.sheet.At(r)
+		at.Column = "" // that of the amount
+		c.warn(at, "low-pressure", "%.4g kPa is lower than port injectors are run at: is the number in psi but the column in kPa?", r.Pressure.KPa())
 	}
 }

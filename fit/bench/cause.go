@@ -3,29 +3,69 @@ package bench
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
 
 // causes looks for what may have happened to readings that do not fit.
 type causes struct {
-	f      *family
-	misses map[int]miss       // by reading: all that were judged
-	top    map[string]float64 // largest amount read, by vessel
-	sameAs map[int][]int      // readings of a point, by point
+	f        *family
+	misses   *misses
+	top      map[string]float64 // largest amount read, by vessel
+	shots    []float64          // all that the sheet has
+	doubtful map[int][]int      // readings that fit badly, by point
 }
 
-func newCauses(f *family, all []miss) *causes {
+const doubtSigmas = 3 // standard deviations
+
+func newCauses(f *family, all *misses) *causes {
 	c := f.c
-	s := &causes{f: f, misses: map[int]miss{}, top: map[string]float64{}, sameAs: map[int][]int{}}
-	for _, m := range all {
-		s.misses[m.reading] = m
+	s := &causes{f: f, misses: all, top: map[string]float64{}, shots: c.shotsOf(), doubtful: map[int][]int{}}
+	for m := range all.all {
+		if p := c.PointOf(m.reading); math.Abs(m.z()) >= doubtSigmas {
+			s.doubtful[p] = append(s.doubtful[p], m.reading)
+		}
 	}
-	for k, r := range c.sheet.Readings {
+	for k := range c.sheet.Readings {
+		r := &c.sheet.Readings[k]
 		s.top[r.Vessel] = math.Max(s.top[r.Vessel], float64(r.Volume))
-		s.sameAs[c.pointOf[k]] = append(s.sameAs[c.pointOf[k]], k)
 	}
 	return s
+}
+
+// shotsOf lists the numbers of shots that a sheet has, in its order, each once; of very
+// many the first.
+func (c *Checked) shotsOf() (list []float64) {
+	const enough = 1000
+	seen := map[float64]bool{}
+	last := 0.0
+	for k := range c.sheet.Readings {
+		n := c.sheet.Readings[k].Shots
+		if math.Float64bits(n) == math.Float64bits(last) || seen[n] {
+			continue
+		}
+		last, seen[n] = n, true
+		if list = append(list, n); len(list) == enough {
+			break
+		}
+	}
+	return list
+}
+
+// tell gives the amount that a wrong reading should show, m³, and what may have happened
+// as a clause with the remedy.
+func (s *causes) tell(k int) (want float64, cause string) {
+	c := s.f.c
+	m, judged := s.misses.at(k)
+	if c.wrong[k] == doesNotFit {
+		return c.want(m), s.likely(m)
+	}
+	cause = "the amounts seem to have slipped by one row: compare them with your notes"
+	if !judged { // too little is left of the injector to say more than its family does
+		return s.f.middleOf(k), cause
+	}
+	return c.want(m), cause
 }
 
 // read is the amount that was written, m³.
@@ -33,8 +73,8 @@ func (s *causes) read(k int) float64 { return float64(s.f.c.sheet.Readings[k].Vo
 
 // fits tells whether an amount is what was wanted of a reading.
 func (s *causes) fits(amount float64, m miss) bool {
-	off := math.Abs(amount - m.want)
-	return off <= math.Max(3*m.sigma*m.want, 1.5*float64(s.f.c.divisionOf(m.reading)))
+	want := s.f.c.want(m)
+	return math.Abs(amount-want) <= math.Max(3*m.sigma*want, 1.5*float64(s.f.c.divisionOf(m.reading)))
 }
 
 // of a wrong reading, the likeliest cause as a clause with the remedy.
@@ -58,24 +98,36 @@ func (s *causes) nothing(m miss) string {
 // changed places with.
 func (s *causes) swapped(m miss) string {
 	k := m.reading
-	near := append([]int{k - 1, k + 1}, s.sameAs[s.f.c.pointOf[k]]...)
-	for _, other := range near {
-		n, judged := s.misses[other]
-		if other == k || !judged || math.Abs(n.z()) < 3 || !s.fits(s.read(k), n) || !s.fits(s.read(other), m) {
+	for _, other := range s.near(k) {
+		n, judged := s.misses.at(other)
+		if other == k || !judged || math.Abs(n.z()) < doubtSigmas || !s.fits(s.read(k), n) || !s.fits(s.read(other), m) {
 			continue
 		}
-		r := s.f.c.sheet.Readings[other]
+		r := &s.f.c.sheet.Readings[other]
 		return fmt.Sprintf("it seems to have changed places with the %s of injector %s in line %d: swap them back", s.f.amount(other, s.read(other)), r.Injector, r.Place.Line)
 	}
 	return ""
 }
 
+// near lists the readings that one may have changed places with: its neighbours in the
+// sheet, and the doubtful ones of its point.
+func (s *causes) near(k int) (list []int) {
+	for _, other := range []int{k - 1, k + 1} {
+		if other >= 0 && other < len(s.f.c.wrong) {
+			list = append(list, other)
+		}
+	}
+	same := s.doubtful[s.f.c.PointOf(k)]
+	at, _ := slices.BinarySearch(same, k)
+	return append(list, same[max(0, at-swapReach):min(len(same), at+1+swapReach)]...)
+}
+
 // overflow finds an amount at the top of its vessel where more would fit.
 func (s *causes) overflow(m miss) string {
 	k := m.reading
-	r := s.f.c.sheet.Readings[k]
+	r := &s.f.c.sheet.Readings[k]
 	div := float64(s.f.c.divisionOf(k))
-	if m.part > 0 || s.read(k) < s.top[r.Vessel]-div/2 || s.read(k) < 5*div || m.want < s.read(k)*1.05 {
+	if m.part > 0 || s.read(k) < s.top[r.Vessel]-div/2 || s.read(k) < 5*div || s.f.c.want(m) < s.read(k)*1.05 {
 		return ""
 	}
 	return "nothing larger was read, so the vessel may have run over: take it again with fewer shots"
@@ -99,7 +151,7 @@ func (s *causes) digit(m miss) string {
 	for _, t := range slipsOf(text) {
 		x, err := strconv.ParseFloat(t, 64)
 		amount := x * s.f.perUnit(k)
-		if d := math.Abs(amount - m.want); err == nil && t != text && s.fits(amount, m) && d < off {
+		if d := math.Abs(amount - s.f.c.want(m)); err == nil && t != text && s.fits(amount, m) && d < off {
 			best, off = t, d
 		}
 	}
@@ -131,11 +183,11 @@ func slipsOf(text string) []string {
 
 // otherShots finds shots, of those that the sheet has, that the amount would fit.
 func (s *causes) otherShots(m miss) string {
-	r := s.f.c.sheet.Readings[m.reading]
-	need := r.Shots * (1 + m.part)
-	for _, other := range s.f.c.sheet.Readings {
-		if math.Abs(other.Shots/need-1) < math.Max(0.02, 2*m.sigma) && math.Abs(other.Shots/r.Shots-1) > wrongPart {
-			return fmt.Sprintf("%.6g shots instead of %.6g would fit: check the count", other.Shots, r.Shots)
+	shots := s.f.c.sheet.Readings[m.reading].Shots
+	need := shots * (1 + m.part)
+	for _, other := range s.shots {
+		if math.Abs(other/need-1) < math.Max(0.02, 2*m.sigma) && math.Abs(other/shots-1) > wrongPart {
+			return fmt.Sprintf("%.6g shots instead of %.6g would fit: check the count", other, shots)
 		}
 	}
 	return ""
@@ -145,12 +197,13 @@ func (s *causes) otherShots(m miss) string {
 // would fit.
 func (s *causes) otherPulse(m miss) string {
 	f, k := s.f, m.reading
-	i, p := f.c.injectorOf[k], f.c.pointOf[k]
+	i, p := f.c.InjectorOf(k), f.c.PointOf(k)
 	if f.cond[p] < 0 {
 		return ""
 	}
 	for _, q := range f.conds[f.cond[p]].points {
-		if e, ok := f.expect(i, q); ok && q != p && math.Abs(f.c.perShot(k)/e.perShot-1) < math.Max(0.02, 2*e.sigma) {
+		e := f.expect(i, q, f.c.pairs.find(i, q))
+		if e.sigma > 0 && q != p && math.Abs(f.c.perShot[k]/e.perShot-1) < math.Max(0.02, 2*e.sigma) {
 			return fmt.Sprintf("it fits a pulse of %.6g ms: check what was set", f.c.points[q].Pulse.Ms())
 		}
 	}
@@ -160,7 +213,7 @@ func (s *causes) otherPulse(m miss) string {
 // perUnit is the volume of one unit that a reading was written in: a millilitre, or
 // a gram of what was weighed.
 func (f *family) perUnit(k int) float64 {
-	if r := f.c.sheet.Readings[k]; r.Mass > 0 {
+	if r := &f.c.sheet.Readings[k]; r.Mass > 0 {
 		return float64(r.Volume) / r.Mass.Grams()
 	}
 	return 1e-6

@@ -21,6 +21,7 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	c.tellWrong(f, misses)
 	c.findMeans()
 	c.judgeInjectors(f, misses)
+	c.findFamilies()
 	c.judgeSession(f, misses)
 	c.judgeNames()
 	slices.SortStableFunc(c.notes, func(a, b diag.Note) int { return cmp.Compare(a.Place.Line, b.Place.Line) })
@@ -30,30 +31,42 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 // newChecked sorts the readings by injector and point and weighs them.
 func newChecked(s Sheet) *Checked {
 	c := &Checked{sheet: s, notes: slices.Clone(s.Notes)}
-	c.points, c.pointOf = findPoints(s.Readings)
-	c.injectors, c.injectorOf = findInjectors(s.Readings)
-	c.wrong = make([]string, len(s.Readings))
-	c.weigh()
+	points, pointOf := findPoints(s.Readings)
+	injectors, injectorOf := findInjectors(s.Readings)
+	c.points, c.injectors = points, injectors
+	c.pairs = newPairs(injectorOf, pointOf, len(injectors), len(points))
+	c.wrong, c.why = make([]fault, len(s.Readings)), map[int]string{}
+	c.perShot = make([]float64, len(s.Readings))
+	for k := range s.Readings {
+		c.perShot[k] = float64(s.Readings[k].Volume) * c.perShotScale(k)
+	}
+	c.settleDivision()
+	c.settleTechnique()
 	return c
 }
 
 // findInjectors lists the injectors in natural order and tells for each reading
 // which one.
-func findInjectors(readings []Reading) (list []Injector, of []int) {
-	at := map[string]int{}
-	for _, r := range readings {
-		if _, seen := at[r.Injector]; !seen {
-			at[r.Injector] = 0
-			list = append(list, Injector{ID: r.Injector})
+func findInjectors(readings []Reading) (list []Injector, of []int32) {
+	at := map[string]int32{} // in the order of the sheet
+	of = make([]int32, len(readings))
+	for k := range readings {
+		id := readings[k].Injector
+		i, seen := at[id]
+		if !seen {
+			i = int32(len(list))
+			at[id] = i
+			list = append(list, Injector{ID: id})
 		}
+		of[k] = i
 	}
 	slices.SortFunc(list, func(a, b Injector) int { return CompareNatural(a.ID, b.ID) })
+	place := make([]int32, len(list))
 	for i, inj := range list {
-		at[inj.ID] = i
+		place[at[inj.ID]] = int32(i)
 	}
-	of = make([]int, len(readings))
-	for k, r := range readings {
-		of[k] = at[r.Injector]
+	for k := range of {
+		of[k] = place[of[k]]
 	}
 	return list, of
 }

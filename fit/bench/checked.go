@@ -65,17 +65,30 @@ type Mean struct {
 // Checked is a sheet that Check has judged; only Check fills it.
 type Checked struct {
 	sheet     Sheet
-	injectors []Injector // natural order of ID
-	points    []Point    // by voltage, pressure, pulse; leak tests last
-	means     [][]Mean   // [injector][point]
-	wrong     []string   // by reading: why it was judged wrong, "" if it was not
-	weights   []Weight   // by reading
+	injectors []Injector     // natural order of ID
+	points    []Point        // by voltage, pressure, pulse; leak tests last
+	pairs     pairs          // of injectors and points
+	means     []Mean         // by pair
+	families  []Mean         // by point: of the sound injectors, N their number
+	wrong     []fault        // by reading
+	why       map[int]string // by reading that is wrong, rows left out
+	rows      []string       // by point: why it is wrong as a whole, "" if it is not
 	notes     []diag.Note
 
-	injectorOf, pointOf []int       // by reading
-	division            unit.Volume // of readings that name none
-	technique           float64     // relative
+	perShot   []float64   // by reading, m³
+	division  unit.Volume // of readings that name none
+	technique float64     // relative
 }
+
+// A fault is in what way a reading is wrong.
+type fault uint8
+
+const (
+	fine fault = iota
+	doesNotFit
+	slippedAway // belongs to another row
+	rowIsWrong  // with all others of its point
+)
 
 func (c Checked) Sheet() Sheet          { return c.sheet }
 func (c Checked) Setup() Setup          { return c.sheet.Setup }
@@ -84,17 +97,32 @@ func (c Checked) Injectors() []Injector { return c.injectors }
 func (c Checked) Points() []Point       { return c.points }
 
 // Mean is what injector i delivered at point p, both as indexes of the lists.
-func (c Checked) Mean(i, p int) Mean { return c.means[i][p] }
+func (c Checked) Mean(i, p int) Mean {
+	if n := c.pairs.find(i, p); n != none {
+		return c.means[n]
+	}
+	return Mean{}
+}
 
 // Wrong says why reading i was judged wrong; "" if it was not.
-func (c Checked) Wrong(i int) string { return c.wrong[i] }
+func (c Checked) Wrong(i int) string {
+	switch c.wrong[i] {
+	case fine:
+		return ""
+	case rowIsWrong:
+		return c.rows[c.PointOf(i)]
+	}
+	return c.why[i]
+}
 
 // Weight is how sure the amount of reading i is.
-func (c Checked) Weight(i int) Weight { return c.weights[i] }
+func (c Checked) Weight(i int) Weight { return c.weightOf(i, c.sheet.Readings[i].Volume) }
 
 // InjectorOf and PointOf are the indexes of what reading i belongs to.
-func (c Checked) InjectorOf(i int) int { return c.injectorOf[i] }
-func (c Checked) PointOf(i int) int    { return c.pointOf[i] }
+func (c Checked) InjectorOf(i int) int { return int(c.pairOf(i).injector) }
+func (c Checked) PointOf(i int) int    { return int(c.pairOf(i).point) }
+
+func (c *Checked) pairOf(reading int) *pair { return &c.pairs.list[c.pairs.of[reading]] }
 
 // Sound lists the indexes of the injectors that were judged sound.
 func (c Checked) Sound() []int {
@@ -110,17 +138,7 @@ func (c Checked) Sound() []int {
 // FamilyMean is the mean delivery per shot of the sound injectors that were measured
 // at point p, and how many they are.
 func (c Checked) FamilyMean(p int) (unit.Volume, int) {
-	sum, n := 0.0, 0
-	for _, i := range c.Sound() {
-		if m := c.means[i][p]; m.N > 0 {
-			sum += float64(m.PerShot)
-			n++
-		}
-	}
-	if n == 0 {
-		return 0, 0
-	}
-	return unit.Volume(sum / float64(n)), n
+	return c.families[p].PerShot, c.families[p].N
 }
 
 // Deviation is by how many per cent injector i delivers more, at point p, than the
@@ -128,16 +146,17 @@ func (c Checked) FamilyMean(p int) (unit.Volume, int) {
 // deliver nothing, or no pulses were run.
 func (c Checked) Deviation(i, p int) (pct float64, ok bool) {
 	mean, n := c.FamilyMean(p)
-	if c.points[p].Leak || n == 0 || mean <= 0 || c.means[i][p].N == 0 {
+	m := c.Mean(i, p)
+	if c.points[p].Leak || n == 0 || mean <= 0 || m.N == 0 {
 		return 0, false
 	}
-	return 100 * (float64(c.means[i][p].PerShot)/float64(mean) - 1), true
+	return 100 * (float64(m.PerShot)/float64(mean) - 1), true
 }
 
 // FlowAt is what injector i delivered per time at point p: the mean per shot over
 // the period; false where it was not measured.
 func (c Checked) FlowAt(i, p int) (unit.VolumeFlow, bool) {
-	m := c.means[i][p]
+	m := c.Mean(i, p)
 	if m.N == 0 {
 		return 0, false
 	}
@@ -149,9 +168,11 @@ func (c Checked) FlowAt(i, p int) (unit.VolumeFlow, bool) {
 // where it delivered nothing.
 func (c Checked) HighestDuty(i int) (flow unit.VolumeFlow, p int, ok bool) {
 	best := 0.0
-	for q, pt := range c.points {
+	for n, end := c.pairs.ofInjector(i); n < end; n++ {
+		q := int(c.pairs.list[n].point)
+		pt := c.points[q]
 		duty := float64(pt.Pulse) / float64(pt.Period)
-		if m := c.means[i][q]; m.PerShot > 0 && duty > best {
+		if m := c.means[n]; m.PerShot > 0 && duty > best {
 			best, p, ok = duty, q, true
 			flow = unit.VolumeFlow(float64(m.PerShot) / float64(pt.Pulse))
 		}

@@ -17,21 +17,23 @@ import (
 // injector opens there.
 type family struct {
 	c           *Checked
-	y           [][]float64   // [injector][point] q/S of the middle repeat, ms; below 0: not measured
-	middle      [][]int       // a reading there, wrong or not; below 0: none
-	repeats     [][][]float64 // [injector][point], ms
-	told        []int         // by injector: points that tell something of it beside the family
-	conds       []condition
-	cond        []int     // by point; -1: held open or leak test
+	y           []float64 // by pair: q/S of the middle repeat, ms; below 0: none
 	flow        []float64 // by point, m³/ms
 	timed       bool      // pulses of several lengths were measured, so that S is a slope
+	conds       []condition
+	cond        []int     // by point; -1: held open or leak test
+	ranked      []int32   // pairs by injector, condition and pulse
+	rankedTo    []int32   // by injector: where its pairs end; they begin where its first pair is
 	eff         []float64 // by point, ms; 0: nobody delivers
 	slope       []float64 // by point
-	n           []int     // by point: injectors that deliver
+	voters      [][]int32 // by point: pairs that show what the family delivers
+	n           []int     // by point: how many of them deliver
 	gain        []float64
 	late        [][]float64 // [injector][condition], ms
 	lateOverall []float64   // by injector, ms: alike under all conditions
+	told        []int       // by injector: points that tell something of it beside the family
 	shapes      []*shape    // by condition; nil: too few points
+	noise       []noise     // by pair
 	curve       curve
 }
 
@@ -62,43 +64,65 @@ func newFamily(c *Checked) *family {
 	}
 	f.gather()
 	f.findConditions()
+	f.rank()
 	f.findFlow()
 	f.toMs()
-	for round := range familyRounds {
-		f.fitPoints()
-		f.fitShapes()
-		for i := range f.gain {
-			f.fitInjector(i, round)
-		}
-		f.center()
-	}
-	f.fitPoints()
+	f.findNoise()
+	f.fit()
 	f.curve = f.newCurve()
 	f.settle()
-	for i := range f.y {
-		for p := range f.eff {
-			if f.tells(i, p) {
-				f.told[i]++
-			}
+	for n := range f.y {
+		if f.tells(int32(n)) {
+			f.told[c.pairs.list[n].injector]++
 		}
 	}
 	return f
 }
 
-// toMs divides what was delivered by the flow, and counts who delivers.
-func (f *family) toMs() {
-	for i := range f.y {
-		f.late[i] = make([]float64, len(f.conds))
-		for p := range f.y[i] {
-			if f.y[i][p] <= 0 {
-				continue
-			}
-			f.y[i][p] /= f.flow[p]
-			f.n[p]++
-			for k := range f.repeats[i][p] {
-				f.repeats[i][p][k] /= f.flow[p]
+// fit fits points to injectors and injectors to points in turn: first those that make up
+// the family, then, to their points, the others.
+func (f *family) fit() {
+	members, others := f.choose()
+	f.poll(f.pairsOf(members))
+	for round := range familyRounds {
+		f.fitPoints()
+		f.fitShapes()
+		f.fitInjectors(members, round < resistantRounds)
+		f.center(members)
+	}
+	f.fitPoints()
+	if len(others) > 0 {
+		f.fitShapes()
+		f.fitInjectors(others, true)
+		f.poll(f.c.pairs.at)
+		f.fitPoints()
+		f.fitShapes()
+	}
+}
+
+// poll lets pairs, by point, show what the family delivers.
+func (f *family) poll(voters [][]int32) {
+	f.voters = voters
+	for p := range f.n {
+		f.n[p] = 0
+		for _, n := range voters[p] {
+			if f.y[n] > 0 {
+				f.n[p]++
 			}
 		}
+	}
+}
+
+// toMs divides what was delivered by the flow.
+func (f *family) toMs() {
+	for n, y := range f.y {
+		if p := f.c.pairs.list[n].point; y > 0 {
+			f.y[n] /= f.flow[p]
+		}
+	}
+	late := make([]float64, len(f.late)*len(f.conds))
+	for i := range f.late {
+		f.late[i], late = late[:len(f.conds):len(f.conds)], late[len(f.conds):]
 	}
 	f.shapes = make([]*shape, len(f.conds))
 	for p := range f.slope {
@@ -122,8 +146,10 @@ func (f *family) lateAt(i, p int) float64 {
 // fitPoints takes the median of the injectors at each point, each brought to the
 // middle of the family.
 func (f *family) fitPoints() {
+	var votes []float64
 	for p := range f.eff {
-		f.eff[p] = math.Max(0, median(f.votes(p)))
+		votes = f.votes(p, votes[:0])
+		f.eff[p] = math.Max(0, median(votes))
 	}
 }
 
@@ -135,7 +161,7 @@ func (f *family) settle() {
 			continue
 		}
 		eff, _, ok := f.onCurve(p)
-		all := f.votes(p)
+		all := f.votes(p, nil)
 		if !ok || slices.Max(all)-slices.Min(all) < disagree*eff {
 			continue
 		}
@@ -143,12 +169,12 @@ func (f *family) settle() {
 	}
 }
 
-// votes are the effective pulses that the injectors show at a point.
-func (f *family) votes(p int) []float64 {
-	var all []float64
-	for i := range f.y {
-		if f.y[i][p] > 0 {
-			all = append(all, (f.y[i][p]+f.lateAt(i, p))/(1+f.gain[i]))
+// votes appends the effective pulses that the injectors show at a point.
+func (f *family) votes(p int, all []float64) []float64 {
+	for _, n := range f.voters[p] {
+		if f.y[n] > 0 {
+			i := int(f.c.pairs.list[n].injector)
+			all = append(all, (f.y[n]+f.lateAt(i, p))/(1+f.gain[i]))
 		}
 	}
 	return all
@@ -176,89 +202,35 @@ func (f *family) fitShapes() {
 	}
 }
 
-// fitInjector finds an injector's gain and how late it opens, at first alike under
-// all conditions, then its own where enough was measured.
-func (f *family) fitInjector(i, round int) {
-	var x, y, s []float64
-	for p := range f.eff {
-		if !f.tells(i, p) {
-			continue
-		}
-		inverse := 0.0
-		if f.cond[p] >= 0 && f.timed {
-			inverse = f.slope[p] / f.eff[p]
-		}
-		x, y, s = append(x, inverse), append(y, f.y[i][p]/f.eff[p]), append(s, f.sigma(i, p, f.eff[p])/f.eff[p])
-	}
-	if len(x) == 0 {
-		return
-	}
-	gain, late := 1+f.gain[i], f.lateOverall[i]
-	if round < resistantRounds {
-		gain, late = startLine(x, y)
-	}
-	gain, late = robustLine(x, y, s, gain, late, lateSpread)
-	f.gain[i], f.lateOverall[i] = math.Max(gain, leastGain)-1, late
-	for j, cd := range f.conds {
-		f.late[i][j] = f.fitLateness(i, cd, late)
-	}
-}
-
-// fitLateness is how late an injector opens under a condition: its own where enough
-// points tell, else that over all.
-func (f *family) fitLateness(i int, cd condition, overall float64) float64 {
-	var late, sigma []float64
-	for _, p := range cd.points {
-		if f.tells(i, p) && f.slope[p] >= leastSlope && f.timed {
-			late = append(late, f.lateSeen(i, p))
-			sigma = append(sigma, f.sigma(i, p, f.eff[p])/f.slope[p])
-		}
-	}
-	if len(late) < ownLateness {
-		return overall
-	}
-	return robustMean(late, sigma)
-}
-
-// lateSeen is by how much later an injector opened, judged by one point.
-func (f *family) lateSeen(i, p int) float64 {
-	own := f.y[i][p] / (1 + f.gain[i])
-	if s := f.shapes[f.cond[p]]; s != nil && f.n[p] >= 3 {
-		return f.c.points[p].Pulse.Ms() - s.pulse(own)
-	}
-	return f.eff[p] - own
-}
-
 // tells tells whether a point says something about an injector beside its family.
-func (f *family) tells(i, p int) bool {
-	return f.y[i][p] > 0 && f.n[p] >= 2 && f.eff[p] > leastEff
+func (f *family) tells(n int32) bool {
+	p := f.c.pairs.list[n].point
+	return f.y[n] > 0 && f.n[p] >= 2 && f.eff[p] > leastEff
 }
 
 // center makes the family's middle the zero of gains and lateness.
-func (f *family) center() {
-	middle := 1 + median(f.ofDelivering(func(i int) float64 { return f.gain[i] }))
-	for i := range f.gain {
-		f.gain[i] = (1+f.gain[i])/middle - 1
+func (f *family) center(members []int) {
+	members = slices.DeleteFunc(slices.Clone(members), func(i int) bool { return !f.delivers(i) })
+	middle := func(of func(i int) float64) float64 {
+		all := make([]float64, len(members))
+		for k, i := range members {
+			all[k] = of(i)
+		}
+		return median(all)
+	}
+	gain := 1 + middle(func(i int) float64 { return f.gain[i] })
+	for _, i := range members {
+		f.gain[i] = (1+f.gain[i])/gain - 1
 	}
 	for j := range f.conds {
-		middle := median(f.ofDelivering(func(i int) float64 { return f.late[i][j] }))
-		for i := range f.late {
-			f.late[i][j] -= middle
+		late := middle(func(i int) float64 { return f.late[i][j] })
+		for _, i := range members {
+			f.late[i][j] -= late
 		}
 	}
-}
-
-// ofDelivering gives a value of each injector that delivers anything.
-func (f *family) ofDelivering(value func(i int) float64) []float64 {
-	var all []float64
-	for i := range f.y {
-		if f.delivers(i) {
-			all = append(all, value(i))
-		}
-	}
-	return all
 }
 
 func (f *family) delivers(i int) bool {
-	return slices.ContainsFunc(f.y[i], func(y float64) bool { return y > 0 })
+	first, end := f.c.pairs.ofInjector(i)
+	return slices.ContainsFunc(f.y[first:end], func(y float64) bool { return y > 0 })
 }

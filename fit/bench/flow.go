@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"injtab/fit/internal/lsq"
+	"injtab/fit/unit"
 )
 
 const (
@@ -60,29 +61,33 @@ func (f *family) findFlow() {
 
 func (f *family) slopesByPressure() map[int64]*slopes {
 	all := map[int64]*slopes{}
-	for _, cd := range f.conds {
+	for j, cd := range f.conds {
 		key := int64(math.Round(math.Log(cd.pressure) / pressureTally))
-		if all[key] == nil {
-			all[key] = &slopes{}
+		s := all[key]
+		if s == nil {
+			s = &slopes{}
+			all[key] = s
 		}
-		for i := range f.y {
-			f.addSlopes(all[key], i, cd.points)
+		for i := 0; i < len(f.gain) && len(s.value) < mostPairs; i++ {
+			f.addSlopes(s, f.under(i, j))
 		}
 	}
 	return all
 }
 
-func (f *family) addSlopes(s *slopes, i int, points []int) {
-	for a, p := range points {
-		for _, q := range points[a+1:] {
-			apart := (f.c.points[q].Pulse - f.c.points[p].Pulse).Ms()
-			if f.y[i][p] <= 0 || f.y[i][q] <= 0 || apart < apartMs {
+// addSlopes takes those between an injector's pulses under one condition.
+func (f *family) addSlopes(s *slopes, under []int32) {
+	pulse := func(n int32) unit.Time { return f.c.points[f.c.pairs.list[n].point].Pulse }
+	for a, n := range under {
+		for _, m := range under[a+1:] {
+			apart := (pulse(m) - pulse(n)).Ms()
+			if f.y[n] <= 0 || f.y[m] <= 0 || apart < apartMs {
 				continue
 			}
 			if len(s.value) >= mostPairs {
 				return
 			}
-			s.value = append(s.value, (f.y[i][q]-f.y[i][p])/apart)
+			s.value = append(s.value, (f.y[m]-f.y[n])/apart)
 			s.weight = append(s.weight, apart)
 		}
 	}
@@ -93,9 +98,9 @@ func (f *family) addSlopes(s *slopes, i int, points []int) {
 func (f *family) flowOfLevels() {
 	for p, pt := range f.c.points {
 		var all []float64
-		for i := range f.y {
-			if f.y[i][p] > 0 {
-				all = append(all, f.y[i][p])
+		for _, n := range f.c.pairs.at[p] {
+			if f.y[n] > 0 {
+				all = append(all, f.y[n])
 			}
 		}
 		f.flow[p] = 1

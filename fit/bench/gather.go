@@ -6,33 +6,31 @@ import (
 	"slices"
 )
 
-// gather takes the readings that are not wrong, and the middle one of repeats, m³.
+// gather takes the middle one of the readings of each pair that are not wrong, m³.
 func (f *family) gather() {
 	c := f.c
-	f.y, f.middle, f.repeats = make([][]float64, len(c.injectors)), make([][]int, len(c.injectors)), make([][][]float64, len(c.injectors))
-	for i := range f.y {
-		f.y[i], f.middle[i], f.repeats[i] = make([]float64, len(c.points)), make([]int, len(c.points)), make([][]float64, len(c.points))
-		for p := range f.y[i] {
-			f.y[i][p], f.middle[i][p] = -1, -1
-		}
-	}
-	for k := range c.sheet.Readings {
-		i, p := c.injectorOf[k], c.pointOf[k]
-		if c.points[p].Leak {
+	f.y = make([]float64, c.pairs.count())
+	var repeats []float64
+	for n := range f.y {
+		f.y[n] = -1
+		if c.points[c.pairs.list[n].point].Leak {
 			continue
 		}
-		f.middle[i][p] = k
-		if c.wrong[k] == "" {
-			f.repeats[i][p] = append(f.repeats[i][p], c.perShot(k))
+		repeats = c.repeats(int32(n), repeats[:0])
+		if len(repeats) > 0 {
+			f.y[n] = median(repeats)
 		}
 	}
-	for i := range f.repeats {
-		for p, repeats := range f.repeats[i] {
-			if len(repeats) > 0 {
-				f.y[i][p] = median(repeats)
-			}
+}
+
+// repeats appends what the readings of a pair show that are not wrong, m³ a shot.
+func (c *Checked) repeats(n int32, all []float64) []float64 {
+	for _, k := range c.pairs.readings(n) {
+		if c.wrong[k] == fine {
+			all = append(all, c.perShot[k])
 		}
 	}
+	return all
 }
 
 // findConditions gathers the points of one voltage and pressure.
@@ -56,4 +54,42 @@ func (f *family) findConditions() {
 	for _, cd := range f.conds {
 		slices.SortStableFunc(cd.points, func(a, b int) int { return cmp.Compare(f.c.points[a].Pulse, f.c.points[b].Pulse) })
 	}
+}
+
+// rank sorts the pairs of each injector by condition and pulse.
+func (f *family) rank() {
+	c := f.c
+	f.ranked, f.rankedTo = make([]int32, c.pairs.count()), slices.Clone(c.pairs.from[:len(c.injectors)])
+	for _, cd := range f.conds {
+		for _, p := range cd.points {
+			for _, n := range c.pairs.at[p] {
+				i := c.pairs.list[n].injector
+				f.ranked[f.rankedTo[i]] = n
+				f.rankedTo[i]++
+			}
+		}
+	}
+}
+
+// ofConditions are the pairs of an injector by condition and pulse, those held open and
+// leak tests left out.
+func (f *family) ofConditions(i int) []int32 {
+	return f.ranked[f.c.pairs.from[i]:f.rankedTo[i]]
+}
+
+// condOf is the condition of a pair.
+func (f *family) condOf(n int32) int { return f.cond[f.c.pairs.list[n].point] }
+
+// under are the pairs of an injector under one condition, by pulse.
+func (f *family) under(i, j int) []int32 {
+	all := f.ofConditions(i)
+	first := slices.IndexFunc(all, func(n int32) bool { return f.condOf(n) == j })
+	if first < 0 {
+		return nil
+	}
+	end := first
+	for end < len(all) && f.condOf(all[end]) == j {
+		end++
+	}
+	return all[first:end]
 }

@@ -10,17 +10,18 @@ import (
 // separators alone: one injector may have become two. It warns too of names that
 // stand before sums and means.
 func (c *Checked) judgeNames() {
-	var ids []string
+	type name struct{ id, bare string }
+	var ids []name
 	for _, inj := range c.injectors {
-		ids = append(ids, inj.ID)
+		ids = append(ids, name{inj.ID, bareName(inj.ID)})
 		if summary(inj.ID) {
 			c.warn(c.sheet.whole(), "summary-name", "%q is counted as an injector: if it is a sum or a mean, delete its rows", inj.ID)
 		}
 	}
-	slices.SortStableFunc(ids, func(a, b string) int { return natural(bareName(a), bareName(b)) })
+	slices.SortStableFunc(ids, func(a, b name) int { return natural(a.bare, b.bare) })
 	for i := 1; i < len(ids); i++ {
-		if natural(bareName(ids[i-1]), bareName(ids[i])) == 0 {
-			c.warn(c.sheet.whole(), "alike-names", "injectors %q and %q are counted as two: if they are one, write its name alike", ids[i-1], ids[i])
+		if natural(ids[i-1].bare, ids[i].bare) == 0 {
+			c.warn(c.sheet.whole(), "alike-names", "injectors %q and %q are counted as two: if they are one, write its name alike", ids[i-1].id, ids[i].id)
 		}
 	}
 }

@@ -20,91 +20,132 @@ const (
 // no two of a group differ by more than 1 %, then by voltage until no two differ by
 // more than 0.1 V, so that the order of the rows changes nothing. The pressure and
 // the voltage of a point are the medians of its readings.
-func findPoints(readings []Reading) (points []Point, of []int) {
-	type times struct{ pulse, period int64 }
-	groups := map[times][]int{}
-	for i, r := range readings {
-		key := times{nano(r.Pulse), nano(r.Period)}
-		if r.Leak() {
-			key.period = 0 // leak tests compare by the minute, however long they ran
-		}
-		groups[key] = append(groups[key], i)
-	}
-	var members [][]int
-	for _, g := range groups {
-		for _, byPressure := range part(g, func(i int) float64 { return math.Log(float64(readings[i].Pressure)) }, math.Log1p(samePressure)) {
+func findPoints(readings []Reading) (points []Point, of []int32) {
+	var members [][]int32
+	for _, g := range byTimes(readings) {
+		for _, byPressure := range part(g, func(i int32) float64 { return math.Log(float64(readings[i].Pressure)) }, math.Log1p(samePressure)) {
 			if readings[g[0]].Leak() { // the supply does not matter without pulses
 				members = append(members, byPressure)
 				continue
 			}
-			members = append(members, part(byPressure, func(i int) float64 { return readings[i].Voltage.V() }, sameVoltage)...)
+			members = append(members, part(byPressure, func(i int32) float64 { return readings[i].Voltage.V() }, sameVoltage)...)
 		}
 	}
 	type group struct {
 		at      Point
-		members []int
+		members []int32
 	}
 	sorted := make([]group, len(members))
 	for g, m := range members {
 		sorted[g] = group{newPoint(readings, m), m}
 	}
 	slices.SortFunc(sorted, func(a, b group) int { return comparePoints(a.at, b.at) })
-	of = make([]int, len(readings))
+	of = make([]int32, len(readings))
 	for p, g := range sorted {
 		points = append(points, g.at)
 		for _, i := range g.members {
-			of[i] = p
+			of[i] = int32(p)
 		}
 	}
 	return points, of
 }
 
+// byTimes groups readings of one pulse and period.
+func byTimes(readings []Reading) [][]int32 {
+	type times struct{ pulse, period int64 }
+	at := map[times]int32{}
+	groupOf := make([]int32, len(readings))
+	last, group := times{}, int32(-1)
+	for i := range readings {
+		r := &readings[i]
+		key := times{nano(r.Pulse), nano(r.Period)}
+		if r.Leak() {
+			key.period = 0 // leak tests compare by the minute, however long they ran
+		}
+		if key != last || group < 0 { // readings of one run follow each other
+			known := false
+			if group, known = at[key]; !known {
+				group = int32(len(at))
+				at[key] = group
+			}
+			last = key
+		}
+		groupOf[i] = group
+	}
+	return groups(groupOf, len(at))
+}
+
+// groups lists indexes by their key below n, none of them empty.
+func groups(keys []int32, n int) [][]int32 {
+	sorted := sortBy(keys, n, nil)
+	var list [][]int32
+	start := 0
+	for j := 1; j <= len(sorted); j++ {
+		if j == len(sorted) || keys[sorted[j]] != keys[sorted[start]] {
+			list = append(list, sorted[start:j:j])
+			start = j
+		}
+	}
+	return list
+}
+
 func nano(t unit.Time) int64 { return int64(math.Round(float64(t) / sameTime)) }
 
 // part cuts a group at its widest gap until each part spans at most limit.
-func part(group []int, at func(int) float64, limit float64) [][]int {
-	sorted := slices.Clone(group)
-	slices.SortFunc(sorted, func(i, j int) int { return cmp.Or(cmp.Compare(at(i), at(j)), cmp.Compare(i, j)) })
-	return partSorted(sorted, at, limit*(1+1e-9)+1e-12)
-}
-
-func partSorted(sorted []int, at func(int) float64, limit float64) [][]int {
-	if at(sorted[len(sorted)-1])-at(sorted[0]) <= limit {
-		return [][]int{sorted}
+func part(group []int32, at func(int32) float64, limit float64) [][]int32 {
+	values := make([]float64, len(group))
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for j, i := range group {
+		values[j] = at(i)
+		lo, hi = min(lo, values[j]), max(hi, values[j])
 	}
-	widest, cut := 0.0, 1
-	for k := 1; k < len(sorted); k++ {
-		if gap := at(sorted[k]) - at(sorted[k-1]); gap > widest*(1+1e-9) { // rounding does not choose among equal gaps
-			widest, cut = gap, k
+	if hi-lo <= limit {
+		return [][]int32{group}
+	}
+	starts := splitAtGaps(distinct(values), limit)
+	partOf := make([]int32, len(group))
+	for j, v := range values {
+		n, found := slices.BinarySearch(starts, v)
+		if !found {
+			n--
+		}
+		partOf[j] = int32(n)
+	}
+	parts := groups(partOf, len(starts))
+	for _, p := range parts {
+		for j := range p {
+			p[j] = group[p[j]]
 		}
 	}
-	return append(partSorted(sorted[:cut], at, limit), partSorted(sorted[cut:], at, limit)...)
+	return parts
 }
 
-func newPoint(readings []Reading, members []int) Point {
-	first := readings[members[0]]
+func newPoint(readings []Reading, members []int32) Point {
+	first := &readings[members[0]]
+	for _, i := range members {
+		if r := &readings[i]; r.Pulse < first.Pulse { // they are equal but for rounding
+			first = r
+		}
+	}
 	values := make([]float64, len(members))
-	get := func(q func(Reading) float64) float64 {
+	get := func(q func(*Reading) float64) float64 {
 		for k, i := range members {
-			values[k] = q(readings[i])
-		}
-		if slices.Min(values) == slices.Max(values) { // as it mostly is
-			return values[0]
+			values[k] = q(&readings[i])
 		}
 		return median(values)
 	}
 	return Point{
 		Pulse:    first.Pulse,
-		Period:   unit.Time(get(func(r Reading) float64 { return float64(leakPeriod(r)) })),
-		Pressure: unit.Pressure(get(func(r Reading) float64 { return float64(r.Pressure) })),
-		Voltage:  unit.Voltage(get(func(r Reading) float64 { return float64(r.Voltage) })),
+		Period:   unit.Time(get(func(r *Reading) float64 { return float64(leakPeriod(r)) })),
+		Pressure: unit.Pressure(get(func(r *Reading) float64 { return float64(r.Pressure) })),
+		Voltage:  unit.Voltage(get(func(r *Reading) float64 { return float64(r.Voltage) })),
 		Static:   first.Static(),
 		Leak:     first.Leak(),
 	}
 }
 
 // leakPeriod is the whole run of a leak test, which has no pulses to time.
-func leakPeriod(r Reading) unit.Time {
+func leakPeriod(r *Reading) unit.Time {
 	if r.Leak() {
 		return r.Duration()
 	}

@@ -73,6 +73,12 @@ func (f *family) delivering(among func(Point) bool, order func(a, b Point) int) 
 func (f *family) perShot(p int) float64 { return f.eff[p] * f.flow[p] }
 
 // firstAt is the first reading of a point.
-func (f *family) firstAt(p int) Reading { return f.c.sheet.Readings[slices.Index(f.c.pointOf, p)] }
+func (f *family) firstAt(p int) Reading {
+	first := len(f.c.sheet.Readings)
+	for k := range f.c.readingsAt(p) {
+		first = min(first, k)
+	}
+	return f.c.sheet.Readings[first]
+}
 
 func differ(a, b, limit float64) bool { return math.Abs(a-b) > limit }

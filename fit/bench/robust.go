@@ -15,26 +15,6 @@ const (
 	startPairs = 100    // values that a resistant start looks at; it takes their square
 )
 
-// median sorts the values in place; of an even number it is the mean of the two in
-// the middle. It is 0 of none.
-func median(values []float64) float64 {
-	n := len(values)
-	if n == 0 {
-		return 0
-	}
-	slices.Sort(values)
-	return (values[(n-1)/2] + values[n/2]) / 2
-}
-
-// quantile sorts the values in place and takes the one at a part of their number.
-func quantile(values []float64, part float64) float64 {
-	if len(values) == 0 {
-		return 0
-	}
-	slices.Sort(values)
-	return values[int(part*float64(len(values)-1))]
-}
-
 // weightedMedian is the value at half of the weight.
 func weightedMedian(values, weights []float64) float64 {
 	order := make([]int, len(values))
@@ -53,33 +33,41 @@ func weightedMedian(values, weights []float64) float64 {
 	return 0
 }
 
-// bisquareWeights gives each residual, divided by its standard deviation, the weight
-// of Tukey's bisquare; the scale is theirs, but no less than 1.
-func bisquareWeights(z []float64) []float64 {
-	sizes := make([]float64, len(z))
-	for i := range z {
-		sizes[i] = math.Abs(z[i])
-	}
-	cut := bisquare * math.Max(1, madToSigma*median(sizes))
-	w := make([]float64, len(z))
-	for i := range z {
-		if t := z[i] / cut; math.Abs(t) < 1 {
-			w[i] = (1 - t*t) * (1 - t*t)
-		}
-	}
-	return w
+// A robust holds the working values of bisquare fits, for thousands to share.
+type robust struct{ z, w, sizes []float64 }
+
+func (r *robust) resize(n int) {
+	r.z, r.w, r.sizes = slices.Grow(r.z[:0], n)[:n], slices.Grow(r.w[:0], n)[:n], slices.Grow(r.sizes[:0], n)[:n]
 }
 
-// robustMean is the bisquare mean of values with their standard deviations.
-func robustMean(v, s []float64) float64 {
-	m := median(slices.Clone(v))
-	z := make([]float64, len(v))
+// weigh gives each residual z, divided by its standard deviation, the weight w of Tukey's
+// bisquare; the scale is theirs, but no less than 1.
+func (r *robust) weigh() {
+	for i, z := range r.z {
+		r.sizes[i] = math.Abs(z)
+	}
+	cut := bisquare * math.Max(1, madToSigma*median(r.sizes))
+	for i, z := range r.z {
+		t := z / cut
+		r.w[i] = 0
+		if t2 := t * t; t2 < 1 {
+			r.w[i] = (1 - t2) * (1 - t2)
+		}
+	}
+}
+
+// mean is the bisquare mean of values with their standard deviations.
+func (r *robust) mean(v, s []float64) float64 {
+	r.resize(len(v))
+	copy(r.sizes, v)
+	m := median(r.sizes)
 	for range reweighted {
 		for i := range v {
-			z[i] = (v[i] - m) / s[i]
+			r.z[i] = (v[i] - m) / s[i]
 		}
+		r.weigh()
 		sum, sumV := 0.0, 0.0
-		for i, w := range bisquareWeights(z) {
+		for i, w := range r.w {
 			w /= s[i] * s[i]
 			sum += w
 			sumV += w * v[i]
@@ -92,19 +80,20 @@ func robustMean(v, s []float64) float64 {
 	return m
 }
 
-// robustLine fits y = a − b·x by bisquare from a start. Where x hardly varies b is 0;
-// else a weak prior of zero with the standard deviation priorB keeps few points from an
-// absurd slope.
-func robustLine(x, y, s []float64, startA, startB, priorB float64) (a, b float64) {
+// line fits y = a − b·x by bisquare from a start. Where x hardly varies b is 0; else a
+// weak prior of zero with the standard deviation priorB keeps few points from an absurd
+// slope.
+func (r *robust) line(x, y, s []float64, startA, startB, priorB float64) (a, b float64) {
 	a, b = startA, startB
 	sloped := canSlope(x)
-	z := make([]float64, len(x))
+	r.resize(len(x))
 	for range reweighted {
 		for i := range x {
-			z[i] = (y[i] - a + b*x[i]) / s[i]
+			r.z[i] = (y[i] - a + b*x[i]) / s[i]
 		}
+		r.weigh()
 		var sw, sx, sy, sxx, sxy float64
-		for i, w := range bisquareWeights(z) {
+		for i, w := range r.w {
 			w /= s[i] * s[i]
 			sw += w
 			sx += w * x[i]

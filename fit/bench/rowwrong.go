@@ -26,16 +26,13 @@ func (f *family) wrongRows() []string {
 
 // oneRow tells whether all readings of a point were taken together.
 func (f *family) oneRow(p int) bool {
-	first := -1
-	for k, r := range f.c.sheet.Readings {
-		if f.c.pointOf[k] != p {
-			continue
+	var first *Reading
+	for k := range f.c.readingsAt(p) {
+		r := &f.c.sheet.Readings[k]
+		if first == nil {
+			first = r
 		}
-		if first < 0 {
-			first = k
-		}
-		a := f.c.sheet.Readings[first]
-		if r.Place.Line != a.Place.Line && (r.Run == "" || r.Run != a.Run) {
+		if r.Place.Line != first.Place.Line && (r.Run == "" || r.Run != first.Run) {
 			return false
 		}
 	}
@@ -51,31 +48,38 @@ func (f *family) rowCause(p int, eff float64) string {
 			return fmt.Sprintf("a pulse of %.6g ms would fit: check what was set", c.points[q].Pulse.Ms())
 		}
 	}
-	var own float64
-	for k, r := range c.sheet.Readings {
-		if c.pointOf[k] == p {
-			own = r.Shots
-		}
-	}
-	for _, r := range c.sheet.Readings {
-		if math.Abs(r.Shots/(own*f.eff[p]/eff)-1) < 0.02 && math.Abs(r.Shots/own-1) > wrongPart {
-			return fmt.Sprintf("%.6g shots instead of %.6g would fit: check the count", r.Shots, own)
+	own := c.lastShots(p)
+	for _, shots := range c.shotsOf() {
+		if math.Abs(shots/(own*f.eff[p]/eff)-1) < 0.02 && math.Abs(shots/own-1) > wrongPart {
+			return fmt.Sprintf("%.6g shots instead of %.6g would fit: check the count", shots, own)
 		}
 	}
 	return "check its pulse, period, shots, pressure and voltage"
 }
 
+// lastShots are the shots of a point's last reading in the sheet.
+func (c *Checked) lastShots(p int) float64 {
+	last := -1
+	for k := range c.readingsAt(p) {
+		last = max(last, k)
+	}
+	return c.sheet.Readings[last].Shots
+}
+
 // tellRows reports each row that is wrong as a whole once.
 func (c *Checked) tellRows() {
-	told := map[int]bool{}
-	for k, r := range c.sheet.Readings {
-		p := c.pointOf[k]
-		if w := c.wrong[k]; w == "" || w == doesNotFit || w == slippedAway || told[p] {
+	told := make([]bool, len(c.rows))
+	for k, fault := range c.wrong {
+		if fault != rowIsWrong {
+			continue
+		}
+		p := c.PointOf(k)
+		if told[p] {
 			continue
 		}
 		told[p] = true
-		at := c.sheet.At(r)
+		at := c.sheet.At(c.sheet.Readings[k])
 		at.Column = ""
-		c.warn(at, "wrong-row", "%s: %s; its readings are left out", c.points[p], c.wrong[k])
+		c.warn(at, "wrong-row", "%s: %s; its readings are left out", c.points[p], c.rows[p])
 	}
 }

@@ -6,8 +6,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/stat"
-
 	"injtab/fit/internal/lsq"
 	"injtab/fit/unit"
 )
@@ -33,16 +31,17 @@ const (
 )
 
 // judgeSession looks for what went wrong with the session as a whole.
-func (c *Checked) judgeSession(f *family, misses []miss) {
-	good := slices.DeleteFunc(slices.Clone(misses), func(m miss) bool {
-		r := c.sheet.Readings[m.reading]
-		return c.wrong[m.reading] != "" || c.injectors[c.injectorOf[m.reading]].Verdict == Erratic ||
-			m.want/r.Shots < 2*bendOver*f.flow[c.pointOf[m.reading]]
-	})
+func (c *Checked) judgeSession(f *family, s *misses) {
+	good := func(m miss) bool {
+		x := c.pairOf(m.reading)
+		return c.wrong[m.reading] == fine && c.injectors[x.injector].Verdict != Erratic && m.perShot >= 2*bendOver*f.flow[x.point]
+	}
+	slots := c.slotsOf()
+	several := func(m miss) bool { return good(m) && len(slots[c.InjectorOf(m.reading)]) > 1 }
 	c.judgeTwice()
-	c.judgeRuns(good)
-	c.judgeSlots(good)
-	c.judgeSlotsByMembers(f)
+	c.judgeRuns(c.tallies(s, runReadings, good, func(r *Reading) string { return r.Run }))
+	c.judgeSlots(c.tallies(s, slotReadings, several, func(r *Reading) string { return r.Slot }))
+	c.judgeSlotsByMembers(f, slots)
 	c.judgeSag()
 	c.judgeTemp()
 	c.judgeFlow(f)
@@ -55,26 +54,37 @@ func (c *Checked) judgeSession(f *family, misses []miss) {
 func (c *Checked) judgeTwice() {
 	type key struct {
 		run    string
-		i, p   int
 		volume unit.Volume
 	}
-	first := map[key]Reading{}
-	for k, r := range c.sheet.Readings {
-		if r.Run == "" {
-			continue
-		}
-		at := key{r.Run, c.injectorOf[k], c.pointOf[k], r.Volume}
-		before, seen := first[at]
-		if !seen {
-			first[at] = r
-			continue
-		}
-		same := before
-		same.Place = r.Place
-		if same == r {
-			c.warn(c.sheet.At(r), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", before.Place.Line)
+	first := map[key]int32{}
+	var twice [][2]int32
+	for n := range c.pairs.count() {
+		clear(first)
+		for _, k := range c.pairs.readings(int32(n)) {
+			r := &c.sheet.Readings[k]
+			if r.Run == "" {
+				continue
+			}
+			at := key{r.Run, r.Volume}
+			before, seen := first[at]
+			if !seen {
+				first[at] = k
+			} else if c.alike(before, k) {
+				twice = append(twice, [2]int32{before, k})
+			}
 		}
 	}
+	slices.SortFunc(twice, func(a, b [2]int32) int { return cmp.Compare(a[1], b[1]) })
+	for _, pair := range twice {
+		c.warn(c.sheet.At(c.sheet.Readings[pair[1]]), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", c.sheet.Readings[pair[0]].Place.Line)
+	}
+}
+
+// alike tells whether two readings are the same but for their place.
+func (c *Checked) alike(a, b int32) bool {
+	x, y := c.sheet.Readings[a], c.sheet.Readings[b]
+	x.Place = y.Place
+	return x == y
 }
 
 // A tally is the misses of one run or slot.
@@ -87,22 +97,26 @@ type tally struct {
 
 // tallies gathers misses by a name, in the order of the sheet; readings without one
 // and names with few readings are left out.
-func (c *Checked) tallies(misses []miss, least int, name func(Reading) string) []tally {
+func (c *Checked) tallies(s *misses, least int, counts func(miss) bool, name func(*Reading) string) []tally {
 	at := map[string]int{}
 	var all []tally
-	for _, m := range misses {
-		r := c.sheet.Readings[m.reading]
+	last := 0
+	for m := range s.all {
+		r := &c.sheet.Readings[m.reading]
 		n := name(r)
-		if n == "" {
+		if n == "" || !counts(m) {
 			continue
 		}
-		k, seen := at[n]
-		if !seen {
-			k = len(all)
-			at[n] = k
-			all = append(all, tally{name: n, line: r.Place.Line})
+		if len(all) == 0 || n != all[last].name {
+			k, seen := at[n]
+			if !seen {
+				k = len(all)
+				at[n] = k
+				all = append(all, tally{name: n, line: r.Place.Line})
+			}
+			last = k
 		}
-		all[k].parts = append(all[k].parts, m.part)
+		all[last].parts = append(all[last].parts, m.part)
 	}
 	all = slices.DeleteFunc(all, func(t tally) bool { return len(t.parts) < least })
 	for k := range all {
@@ -113,8 +127,7 @@ func (c *Checked) tallies(misses []miss, least int, name func(Reading) string) [
 
 // judgeRuns finds runs that gave more or less than the others, and a drift over them.
 // Only runs that share points with others can tell.
-func (c *Checked) judgeRuns(misses []miss) {
-	runs := c.tallies(misses, runReadings, func(r Reading) string { return r.Run })
+func (c *Checked) judgeRuns(runs []tally) {
 	if len(runs) < driftRuns {
 		return
 	}
@@ -155,10 +168,7 @@ func oneSided(parts []float64, off float64) bool {
 }
 
 // judgeSlots compares slots by injectors that sat in several.
-func (c *Checked) judgeSlots(misses []miss) {
-	slots := c.slotsOf()
-	several := slices.DeleteFunc(slices.Clone(misses), func(m miss) bool { return len(slots[c.injectorOf[m.reading]]) < 2 })
-	all := c.tallies(several, slotReadings, func(r Reading) string { return r.Slot })
+func (c *Checked) judgeSlots(all []tally) {
 	for _, t := range all {
 		size := make([]float64, len(t.parts))
 		for k, p := range t.parts {
@@ -172,15 +182,12 @@ func (c *Checked) judgeSlots(misses []miss) {
 }
 
 // slotsOf lists the slots that each injector sat in.
-func (c *Checked) slotsOf() []map[string]bool {
-	slots := make([]map[string]bool, len(c.injectors))
-	for k, r := range c.sheet.Readings {
-		i := c.injectorOf[k]
-		if slots[i] == nil {
-			slots[i] = map[string]bool{}
-		}
-		if r.Slot != "" {
-			slots[i][r.Slot] = true
+func (c *Checked) slotsOf() [][]string {
+	slots := make([][]string, len(c.injectors))
+	for k := range c.sheet.Readings {
+		slot, i := c.sheet.Readings[k].Slot, c.InjectorOf(k)
+		if slot != "" && !slices.Contains(slots[i], slot) {
+			slots[i] = append(slots[i], slot)
 		}
 	}
 	return slots
@@ -188,15 +195,13 @@ func (c *Checked) slotsOf() []map[string]bool {
 
 // judgeSlotsByMembers compares slots by the injectors that sat in one only: many
 // injectors low in one slot are more likely a low slot.
-func (c *Checked) judgeSlotsByMembers(f *family) {
+func (c *Checked) judgeSlotsByMembers(f *family, slots [][]string) {
 	members := map[string][]float64{}
-	for i, slots := range c.slotsOf() {
-		if len(slots) != 1 || f.told[i] == 0 || c.injectors[i].Verdict >= Erratic {
+	for i, list := range slots {
+		if len(list) != 1 || f.told[i] == 0 || c.injectors[i].Verdict >= Erratic {
 			continue
 		}
-		for s := range slots {
-			members[s] = append(members[s], f.gain[i])
-		}
+		members[list[0]] = append(members[list[0]], f.gain[i])
 	}
 	names := slices.SortedFunc(maps.Keys(members), CompareNatural)
 	var within []float64 // deviations from the middle of the slot
@@ -217,51 +222,48 @@ func (c *Checked) judgeSlotsByMembers(f *family) {
 	}
 }
 
-// A load is a supply and the part of the time that it drives.
-type load struct{ volts, duty float64 }
+// Settings of the supply are told from its noise by a gap between them.
+const (
+	setApart   = 0.6 // V
+	supplyStep = setApart / 2
+)
 
 // judgeSag finds a supply that falls as the duty grows.
 func (c *Checked) judgeSag() {
-	var all []load
-	for _, r := range c.sheet.Readings {
-		if !r.Leak() {
-			all = append(all, load{r.Voltage.V(), float64(r.Pulse / r.Period)})
+	steps := map[int]*supply{} // of so little that no gap fits into one
+	for k := range c.sheet.Readings {
+		if r := &c.sheet.Readings[k]; !r.Leak() {
+			at := int(r.Voltage.V() / supplyStep)
+			if steps[at] == nil {
+				steps[at] = &supply{}
+			}
+			steps[at].add(r.Voltage.V(), float64(r.Pulse/r.Period))
 		}
 	}
-	slices.SortFunc(all, func(a, b load) int { return cmp.Or(cmp.Compare(a.volts, b.volts), cmp.Compare(a.duty, b.duty)) })
-	const setApart = 0.6 // V between settings of the supply
-	start := 0
-	for k := 1; k <= len(all); k++ {
-		if k < len(all) && all[k].volts-all[k-1].volts < setApart {
-			continue
+	var set supply // one setting
+	for _, at := range slices.Sorted(maps.Keys(steps)) {
+		if next := steps[at]; set.n > 0 && next.lo-set.hi >= setApart {
+			c.tellSag(set)
+			set = *next
+		} else {
+			set.join(*next)
 		}
-		if sags(all[start:k]) {
-			c.warn(c.sheet.whole(), "sag", "the supply falls from %.4g to %.4g V as the pulses grow longer: dead time depends on it; use a stiffer supply or note the voltage at the injector while it is driven",
-				all[k-1].volts, all[start].volts)
-		}
-		start = k
 	}
+	c.tellSag(set)
 }
 
-// sags tells whether the voltage, in rising order, falls with the duty.
-func sags(all []load) bool {
-	n := len(all)
-	if n < sagReadings || all[n-1].volts-all[0].volts < sagVolts {
-		return false
+func (c *Checked) tellSag(s supply) {
+	if s.sags() {
+		c.warn(c.sheet.whole(), "sag", "the supply falls from %.4g to %.4g V as the pulses grow longer: dead time depends on it; use a stiffer supply or note the voltage at the injector while it is driven", s.hi, s.lo)
 	}
-	volts, duty := make([]float64, n), make([]float64, n)
-	for k, l := range all {
-		volts[k], duty[k] = l.volts, l.duty
-	}
-	return stat.StdDev(duty, nil) > 0 && stat.Correlation(volts, duty, nil) < -sagFit
 }
 
 // judgeTemp warns of a fluid that warmed or cooled.
 func (c *Checked) judgeTemp() {
 	lo, hi := unit.Temperature(math.Inf(1)), unit.Temperature(0)
-	for _, r := range c.sheet.Readings {
-		if r.Temp > 0 {
-			lo, hi = min(lo, r.Temp), max(hi, r.Temp)
+	for k := range c.sheet.Readings {
+		if temp := c.sheet.Readings[k].Temp; temp > 0 {
+			lo, hi = min(lo, temp), max(hi, temp)
 		}
 	}
 	if hi > 0 && float64(hi-lo) > tempRange {

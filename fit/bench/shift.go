@@ -1,6 +1,9 @@
 package bench
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // How near and how far a reading has to be to belong one row further.
 const (
@@ -11,55 +14,80 @@ const (
 
 // shifts finds readings of an injector that slipped by one row: three or more in a
 // row that are far from what the family delivers at their own points and near what
-// it delivers at the next ones. By reading, the steps to where it belongs; 0: none.
-func (f *family) shifts() []int {
-	c := f.c
-	belongs := make([]int, len(c.sheet.Readings))
-	for _, list := range c.readingsOf() {
+// it delivers at the next ones.
+func (f *family) shifts() (all []int) {
+	far := f.farReadings()
+	for _, list := range f.readingsOf(far) {
 		for _, step := range []int{1, -1} {
 			run := 0
 			for k := range len(list) + 1 {
-				if k < len(list) && f.slipped(list, k, step) {
+				if k < len(list) && f.slipped(far, list, k, step) {
 					run++
 					continue
 				}
-				for j := k - run; run >= shiftRun && j < k; j++ {
-					belongs[list[j]] = step
+				if run >= shiftRun {
+					all = append(all, list[k-run:k]...)
 				}
 				run = 0
 			}
 		}
 	}
-	return belongs
+	return all
 }
 
-// readingsOf lists each injector's readings in the order of the sheet.
-func (c *Checked) readingsOf() [][]int {
-	lists := make([][]int, len(c.injectors))
-	for k, i := range c.injectorOf {
-		lists[i] = append(lists[i], k)
+// farReadings marks the readings that are far from what the family delivers.
+func (f *family) farReadings() []bool {
+	far := make([]bool, len(f.c.wrong))
+	for k := range far {
+		own, read := f.middleAt(f.c.PointOf(k)), f.c.perShot[k]
+		far[k] = read > 0 && own > 0 && (read < own/math.Exp(shiftFar) || read > own*math.Exp(shiftFar))
+	}
+	return far
+}
+
+// readingsOf lists the readings, in the order of the sheet, of each injector that has
+// enough marked ones.
+func (f *family) readingsOf(marked []bool) (lists [][]int) {
+	count := make([]int, len(f.c.injectors))
+	for k, yes := range marked {
+		if yes {
+			count[f.c.InjectorOf(k)]++
+		}
+	}
+	for i, n := range count {
+		if n < shiftRun {
+			continue
+		}
+		var list []int
+		for n, end := f.c.pairs.ofInjector(i); n < end; n++ {
+			for _, k := range f.c.pairs.readings(n) {
+				list = append(list, int(k))
+			}
+		}
+		slices.Sort(list)
+		lists = append(lists, list)
 	}
 	return lists
 }
 
-func (f *family) slipped(list []int, k, step int) bool {
-	if k+step < 0 || k+step >= len(list) {
+func (f *family) slipped(far []bool, list []int, k, step int) bool {
+	if !far[list[k]] || k+step < 0 || k+step >= len(list) {
 		return false
 	}
-	read := float64(f.c.sheet.Readings[list[k]].Volume)
-	own, next := f.middleOf(list[k]), f.middleOf(list[k+step])
-	if read <= 0 || own <= 0 || next <= 0 {
-		return false
-	}
-	return math.Abs(math.Log(read/own)) > shiftFar && math.Abs(math.Log(read/next)) < shiftNear
+	read, next := float64(f.c.sheet.Readings[list[k]].Volume), f.middleOf(list[k+step])
+	return next > 0 && math.Abs(math.Log(read/next)) < shiftNear
 }
 
 // middleOf is what the family's middle injector delivers in a reading, m³; 0 where
 // fewer than three injectors tell.
 func (f *family) middleOf(k int) float64 {
-	p := f.c.pointOf[k]
+	return f.middleAt(f.c.PointOf(k)) / f.c.perShotScale(k)
+}
+
+// middleAt is the same for one shot at a point.
+func (f *family) middleAt(p int) float64 {
 	if f.n[p] < 3 || f.eff[p] < wellOpen {
 		return 0
 	}
-	return f.eff[p] * f.flow[p] / f.c.perShotScale(k)
+	return f.eff[p] * f.flow[p]
 }

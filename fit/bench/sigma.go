@@ -2,8 +2,6 @@ package bench
 
 import (
 	"math"
-
-	"injtab/fit/unit"
 )
 
 // How injectors of one family part from the simple form of family: constants from
@@ -18,27 +16,44 @@ const (
 	bendOfLateOut  = 2.0         // and below them
 )
 
-// sigma is the standard deviation, in ms, of what injector i is read to deliver at
-// point p where eff ms are expected: that of the reading and that of the form, which
-// is worst at short pulses.
-func (f *family) sigma(i, p int, eff float64) float64 {
-	s := math.Hypot(f.readSigma(i, p, eff), otherScatter*eff)
-	if f.cond[p] < 0 || !f.timed {
-		return s
-	}
-	form := f.formAt(p, eff) + f.bendOfLate(i, p, eff)
-	return math.Hypot(s, form*math.Sqrt(1+medianVariance/float64(max(1, f.n[p]))))
+// noise is what makes the readings of a pair uncertain.
+type noise struct {
+	division float64 // ms
+	count    float64 // relative
 }
 
-// readSigma is the part of the reading alone.
-func (f *family) readSigma(i, p int, eff float64) float64 {
-	k := f.middle[i][p]
-	if k < 0 {
-		return 0
+// findNoise finds it from the last reading of each pair; those of a pair are alike.
+func (f *family) findNoise() {
+	f.noise = make([]noise, len(f.y))
+	for n := range f.noise {
+		list := f.c.pairs.readings(int32(n))
+		k := int(list[len(list)-1])
+		w := f.c.weightOf(k, 1)
+		f.noise[n] = noise{float64(w.Division) * f.c.perShotScale(k) / f.flow[f.c.pairs.list[n].point], float64(w.Count)}
 	}
-	total := unit.Volume(eff * f.flow[p] / f.c.perShotScale(k))
-	return eff * float64(f.c.weightOf(k, total).U()/total)
 }
+
+// sigma is the standard deviation, in ms, of what injector i is read to deliver at
+// point p where eff ms are expected: that of the reading and that of the form, which
+// is worst at short pulses. n is their pair, or none: then there is no reading.
+func (f *family) sigma(i, p int, n int32, eff float64) float64 {
+	s2 := square(otherScatter * eff)
+	if n != none {
+		s2 += f.readVariance(n, eff)
+	}
+	if f.cond[p] >= 0 && f.timed {
+		s2 += square(f.formAt(p, eff)+f.bendOfLate(i, p, eff)) * (1 + medianVariance/float64(max(1, f.n[p])))
+	}
+	return math.Sqrt(s2)
+}
+
+// readVariance is the part of the reading alone.
+func (f *family) readVariance(n int32, eff float64) float64 {
+	x := f.noise[n]
+	return square(x.division) + square(eff)*(square(x.count)+square(f.c.technique))
+}
+
+func square(x float64) float64 { return x * x }
 
 // formAt is by how much, in ms, injectors of one family part from the simple form at
 // an effective pulse; the longer the dead time, the more. The constants are from

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"injtab/fit/internal/lsq"
 	"injtab/fit/unit"
 )
 
@@ -44,17 +45,19 @@ func spread(values []float64, prior float64) float64 {
 }
 
 // findErratic tells which injectors miss what is expected of them at most points.
-func (f *family) findErratic(misses []miss) []bool {
-	z, part := make([][]float64, len(f.y)), make([][]float64, len(f.y))
-	for _, m := range misses {
-		i := f.c.injectorOf[m.reading]
-		if m.want/f.c.sheet.Readings[m.reading].Shots > wellOpen*f.flow[f.c.pointOf[m.reading]] && m.part > -1 {
-			z[i], part[i] = append(z[i], math.Abs(m.z())), append(part[i], math.Abs(m.part))
-		}
-	}
-	erratic := make([]bool, len(f.y))
+func (f *family) findErratic(s *misses) []bool {
+	erratic := make([]bool, len(f.gain))
+	var z, part []float64
 	for i := range erratic {
-		erratic[i] = len(z[i]) > fewPoints && (trimmed(z[i]) > erraticSigmas && trimmed(part[i]) > erraticPart || manyFar(z[i], part[i]))
+		z, part = z[:0], part[:0]
+		for n, end := f.c.pairs.ofInjector(i); n < end; n++ {
+			for m := range s.ofPair(n) {
+				if m.perShot > wellOpen*f.flow[f.c.pairs.list[n].point] && m.part > -1 {
+					z, part = append(z, math.Abs(m.z())), append(part, math.Abs(m.part))
+				}
+			}
+		}
+		erratic[i] = len(z) > fewPoints && (manyFar(z, part) || trimmed(z) > erraticSigmas && trimmed(part) > erraticPart)
 	}
 	return erratic
 }
@@ -72,13 +75,13 @@ func manyFar(z, part []float64) bool {
 }
 
 // trimmed is the standard deviation of misses from a line, without the worst third of
-// them, which may be slips; of many, without nearly half.
+// them, which may be slips; of many, without nearly half. It reorders them.
 func trimmed(misses []float64) float64 {
-	misses = slices.Sorted(slices.Values(misses))
 	n := len(misses) - (len(misses)+2)/3
 	if len(misses) >= manyReadings {
 		n = len(misses) * 11 / 20
 	}
+	lsq.Nth(misses, n-1)
 	sum := 0.0
 	for _, x := range misses[:n] {
 		sum += x * x
@@ -87,7 +90,7 @@ func trimmed(misses []float64) float64 {
 }
 
 // judgeInjectors gives each injector its verdict and the reasons.
-func (c *Checked) judgeInjectors(f *family, misses []miss) {
+func (c *Checked) judgeInjectors(f *family, misses *misses) {
 	erratic := f.findErratic(misses)
 	c.judgeLeakTests(f)
 	var members []int
@@ -108,10 +111,10 @@ func (c *Checked) verdict(i int, v Verdict, format string, args ...any) {
 	c.injectors[i].Reasons = append(c.injectors[i].Reasons, fmt.Sprintf(format, args...))
 }
 
-func typicalPart(c *Checked, i int, misses []miss) float64 {
+func typicalPart(c *Checked, i int, s *misses) float64 {
 	var part []float64
-	for _, m := range misses {
-		if c.injectorOf[m.reading] == i {
+	for n, end := c.pairs.ofInjector(i); n < end; n++ {
+		for m := range s.ofPair(n) {
 			part = append(part, math.Abs(m.part))
 		}
 	}
@@ -122,16 +125,16 @@ func typicalPart(c *Checked, i int, misses []miss) float64 {
 // family does.
 func (c *Checked) judgeDead(f *family, i int) bool {
 	asked, nothing, measured := 0, 0, 0
-	for p := range f.eff {
-		if f.y[i][p] < 0 {
+	for n, end := c.pairs.ofInjector(i); n < end; n++ {
+		if f.y[n] < 0 {
 			continue
 		}
 		measured++
-		if f.eff[p] < wellOpen {
+		if f.eff[c.pairs.list[n].point] < wellOpen {
 			continue
 		}
 		asked++
-		if f.y[i][p] < leastEff {
+		if f.y[n] < leastEff {
 			nothing++
 		}
 	}
@@ -151,10 +154,11 @@ func (c *Checked) judgeDead(f *family, i int) bool {
 func (c *Checked) judgeLeakTests(f *family) {
 	n := len(c.injectors)
 	sum, u, seconds := make([]float64, n), make([]float64, n), make([]float64, n)
-	for k, r := range c.sheet.Readings {
-		if i := c.injectorOf[k]; r.Leak() {
+	for k := range c.sheet.Readings {
+		if r := &c.sheet.Readings[k]; r.Leak() {
+			i := c.InjectorOf(k)
 			sum[i] += float64(r.Volume)
-			u[i] = math.Hypot(u[i], float64(c.weights[k].U()))
+			u[i] = math.Hypot(u[i], float64(c.Weight(k).U()))
 			seconds[i] += r.Duration().Seconds()
 		}
 	}
@@ -186,8 +190,8 @@ func (c *Checked) openFlow(f *family) float64 {
 // that is far above its family at short pulses and less so at long ones.
 func (c *Checked) judgeLeaking(f *family, i int) bool {
 	before := 0
-	for p := range f.eff {
-		if f.y[i][p] > leakMs && f.tooShort(p) {
+	for n, end := c.pairs.ofInjector(i); n < end; n++ {
+		if f.y[n] > leakMs && f.tooShort(int(c.pairs.list[n].point)) {
 			before++
 		}
 	}
@@ -205,17 +209,17 @@ func (c *Checked) dry(i int) bool {
 // tooShort tells whether a point's pulse opens at most one in four of the injectors
 // measured there, of three or more.
 func (f *family) tooShort(p int) bool {
+	j := f.cond[p]
+	if j < 0 || f.c.points[p].Pulse.Ms() >= math.Max(surelyShort, deadShare*f.curve.dead[j]) {
+		return false
+	}
 	n := 0
-	for i := range f.y {
-		if f.y[i][p] >= 0 {
+	for _, pair := range f.c.pairs.at[p] {
+		if f.y[pair] >= 0 {
 			n++
 		}
 	}
-	j := f.cond[p]
-	if j < 0 || n < enoughFamily || 4*f.n[p] > n {
-		return false
-	}
-	return f.c.points[p].Pulse.Ms() < math.Max(surelyShort, deadShare*f.curve.dead[j])
+	return n >= enoughFamily && 4*f.n[p] <= n
 }
 
 // judgeOutliers holds the injectors that work against each other.
@@ -254,19 +258,16 @@ func (c *Checked) judgeOutliers(f *family, members []int) {
 
 // tellSlot says where a slot would explain as much as the injector: it sat in one
 // only, and no other injector did.
-func (c *Checked) tellSlot(i int, slots []map[string]bool) {
+func (c *Checked) tellSlot(i int, slots [][]string) {
 	if len(slots[i]) != 1 {
 		return
 	}
-	for s := range slots[i] {
-		shared := false
-		for j := range slots {
-			shared = shared || j != i && slots[j][s]
-		}
-		if !shared {
-			c.verdict(i, Outlier, "it alone sat in slot %s, so that the slot may be the reason: run it in another", s)
+	for j, others := range slots {
+		if j != i && slices.Contains(others, slots[i][0]) {
+			return
 		}
 	}
+	c.verdict(i, Outlier, "it alone sat in slot %s, so that the slot may be the reason: run it in another", slots[i][0])
 }
 
 func moreOrLess(x float64) string {
@@ -288,11 +289,12 @@ func (c *Checked) judgeLate(f *family, i int, limit float64) {
 	if math.Abs(late) <= limit {
 		return
 	}
-	p := f.shortest(i)
-	if p < 0 {
+	n := f.shortest(i)
+	if n == none {
 		return
 	}
-	part := 100 * (f.y[i][p]/f.eff[p] - 1)
+	p := c.pairs.list[n].point
+	part := 100 * (f.y[n]/f.eff[p] - 1)
 	if late > 0 {
 		c.verdict(i, Outlier, "opens %.2f ms later than its family: %+.0f %% at %s", late, part, c.points[p])
 		return
@@ -304,13 +306,14 @@ func (c *Checked) judgeLate(f *family, i int, limit float64) {
 	c.verdict(i, Leaking, "delivers %+.0f %% against its family at %s and %+.0f %% at long pulses: it leaks or opens far too early; a leak test tells", part, c.points[p], 100*f.gain[i])
 }
 
-// shortest is the point of the least effective pulse that tells something of an
-// injector; below 0 where none does.
-func (f *family) shortest(i int) int {
-	best := -1
-	for p := range f.eff {
-		if f.cond[p] >= 0 && f.tells(i, p) && f.eff[p] > wellOpen && (best < 0 || f.eff[p] < f.eff[best]) {
-			best = p
+// shortest is the pair of the least effective pulse that tells something of an
+// injector, or none.
+func (f *family) shortest(i int) int32 {
+	best, least := int32(none), math.Inf(1)
+	for n, end := f.c.pairs.ofInjector(i); n < end; n++ {
+		p := f.c.pairs.list[n].point
+		if f.cond[p] >= 0 && f.tells(n) && f.eff[p] > wellOpen && f.eff[p] < least {
+			best, least = n, f.eff[p]
 		}
 	}
 	return best
@@ -319,14 +322,16 @@ func (f *family) shortest(i int) int {
 // judgeSilent finds one that does not open under some condition where all the others
 // do, at half of the points there or more.
 func (c *Checked) judgeSilent(f *family, i int) {
-	for _, cd := range f.conds {
+	rest := f.ofConditions(i)
+	for j, cd := range f.conds {
 		asked, nothing := 0, 0
-		for _, p := range cd.points {
-			if f.y[i][p] < 0 || f.eff[p] < wellOpen || f.n[p] < 3 {
+		for ; len(rest) > 0 && f.condOf(rest[0]) == j; rest = rest[1:] {
+			n, p := rest[0], c.pairs.list[rest[0]].point
+			if f.y[n] < 0 || f.eff[p] < wellOpen || f.n[p] < 3 {
 				continue
 			}
 			asked++
-			if f.y[i][p] < leastEff {
+			if f.y[n] < leastEff {
 				nothing++
 			}
 		}

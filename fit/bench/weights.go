@@ -2,6 +2,7 @@ package bench
 
 import (
 	"math"
+	"slices"
 
 	"injtab/fit/unit"
 )
@@ -11,6 +12,8 @@ const (
 	technique    = 0.003 // relative: drift of pressure and supply, catching, emptying the vessel
 	timerStep    = 0.05  // s: starting and stopping by hand or relay; no more than a shot
 	repeatsAsked = 10    // repeats, beyond the first, that tell the technique
+	repeatsTell  = 50000 // readings; of more, those of an even choice of injectors tell as well,
+	repeatsFrom  = 100   // as long as it leaves so many injectors
 	mostShare    = 0.05
 	manyAmounts  = 12 // fewer may be round by chance
 )
@@ -29,27 +32,9 @@ func (w Weight) U() unit.Volume {
 	return unit.Volume(math.Hypot(math.Hypot(float64(w.Division), float64(w.Count)), float64(w.Technique)))
 }
 
-// weigh settles the division and the share of technique, and weighs every reading.
-func (c *Checked) weigh() {
-	c.division = guessDivision(c.sheet.Readings)
-	c.technique = technique
-	c.weights = make([]Weight, len(c.sheet.Readings))
-	c.weighAll()
-	if share, ok := c.shareOfRepeats(); ok {
-		c.technique = share
-		c.weighAll()
-	}
-}
-
-func (c *Checked) weighAll() {
-	for k, r := range c.sheet.Readings {
-		c.weights[k] = c.weightOf(k, r.Volume)
-	}
-}
-
 // weightOf is the weight that reading k would have if it showed a volume.
 func (c *Checked) weightOf(k int, volume unit.Volume) Weight {
-	r := c.sheet.Readings[k]
+	r := &c.sheet.Readings[k]
 	step := math.Min(1, math.Min(float64(r.Period), timerStep)/float64(r.Duration()))
 	return Weight{
 		Division:  unit.Volume(float64(c.divisionOf(k)) / math.Sqrt(12)),
@@ -67,38 +52,41 @@ func (c *Checked) divisionOf(k int) unit.Volume {
 	return c.division
 }
 
-// guessDivision is the coarsest step that all amounts are multiples of, by the unit
-// they were written in. It is 0 where they tell nothing.
-func guessDivision(readings []Reading) unit.Volume {
-	volumePer := 1e-6 // m³ for a millilitre or, where weighed, a gram
-	var amounts []float64
-	for _, r := range readings {
-		switch {
-		case r.Mass > 0:
-			amounts = append(amounts, r.Mass.Grams())
+// settleDivision guesses the division of readings that name none: the coarsest step that
+// all amounts are multiples of, by the unit they were written in. It is 0 where they tell
+// nothing.
+func (c *Checked) settleDivision() {
+	amounts, volumePer := 0, 1e-6 // m³ for a millilitre or, where weighed, a gram
+	for k := range c.sheet.Readings {
+		r := &c.sheet.Readings[k]
+		if r.Mass > 0 {
 			volumePer = float64(r.Volume) / r.Mass.Grams()
-		case r.Volume > 0:
-			amounts = append(amounts, r.Volume.Ml())
+		}
+		if r.Mass > 0 || r.Volume > 0 {
+			amounts++
 		}
 	}
-	if len(amounts) == 0 {
-		return 0
+	if amounts == 0 {
+		return
 	}
 	steps := []float64{1, 0.1, 0.01, 0.001}
-	if len(amounts) >= manyAmounts {
+	if amounts >= manyAmounts {
 		steps = []float64{10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001}
 	}
-	for _, step := range steps {
-		if fits(amounts, step) {
-			return unit.Volume(step * volumePer)
-		}
+	i := slices.IndexFunc(steps, func(step float64) bool { return fits(c.sheet.Readings, step) })
+	if i >= 0 {
+		c.division = unit.Volume(steps[i] * volumePer)
 	}
-	return 0
 }
 
-func fits(amounts []float64, step float64) bool {
-	for _, a := range amounts {
-		n := a / step
+// fits tells whether all amounts, in ml or g, are multiples of a step.
+func fits(readings []Reading, step float64) bool {
+	for k := range readings {
+		amount := readings[k].Volume.Ml()
+		if readings[k].Mass > 0 {
+			amount = readings[k].Mass.Grams()
+		}
+		n := amount / step
 		if math.Abs(n-math.Round(n)) > 1e-6*math.Max(1, n) {
 			return false
 		}
@@ -106,39 +94,51 @@ func fits(amounts []float64, step float64) bool {
 	return true
 }
 
-// shareOfRepeats estimates the technique from repeats: by how much they scatter
-// beyond division and count. Medians keep slips out of it.
-func (c *Checked) shareOfRepeats() (float64, bool) {
-	type cell struct{ i, p int }
-	repeats := map[cell][]int{}
-	for k, r := range c.sheet.Readings {
-		if r.Volume > 0 && !r.Leak() {
-			at := cell{c.injectorOf[k], c.pointOf[k]}
-			repeats[at] = append(repeats[at], k)
-		}
-	}
-	var scatter, known []float64
+// settleTechnique estimates the technique from repeats, where there are enough: by how
+// much they scatter beyond division and count. Medians keep slips out of it.
+func (c *Checked) settleTechnique() {
+	c.technique = technique
+	var scatter, known, values []float64
 	more := 0
-	for _, list := range repeats {
-		if len(list) < 2 {
+	for _, n := range c.telling() {
+		list := c.pairs.readings(n)
+		values = values[:0]
+		for _, k := range list {
+			if c.perShot[k] > 0 {
+				values = append(values, c.perShot[k])
+			}
+		}
+		if len(values) < 2 {
 			continue
 		}
-		values := make([]float64, len(list))
-		for j, k := range list {
-			values[j] = c.perShot(k)
+		widen := math.Sqrt(float64(len(values)) / float64(len(values)-1))
+		more += len(values) - 1
+		middle := median(values)
+		for _, k := range list {
+			if c.perShot[k] > 0 {
+				w := c.Weight(int(k))
+				scatter = append(scatter, widen*math.Abs(c.perShot[k]/middle-1))
+				known = append(known, math.Hypot(float64(w.Division), float64(w.Count))/float64(c.sheet.Readings[k].Volume))
+			}
 		}
-		middle := median(append([]float64(nil), values...))
-		widen := math.Sqrt(float64(len(list)) / float64(len(list)-1))
-		for j, k := range list {
-			w := c.weights[k]
-			scatter = append(scatter, widen*math.Abs(values[j]/middle-1))
-			known = append(known, math.Hypot(float64(w.Division), float64(w.Count))/float64(c.sheet.Readings[k].Volume))
-		}
-		more += len(list) - 1
 	}
 	if more < repeatsAsked {
-		return 0, false
+		return
 	}
 	s, u := madToSigma*median(scatter), median(known)
-	return math.Min(mostShare, math.Sqrt(math.Max(technique*technique/9, s*s-u*u))), true
+	c.technique = math.Min(mostShare, math.Sqrt(math.Max(technique*technique/9, s*s-u*u)))
+}
+
+// telling lists the pairs whose repeats tell the technique: all with repeats and pulses,
+// or those of an even choice of injectors where readings are many.
+func (c *Checked) telling() (list []int32) {
+	step := max(1, min(len(c.sheet.Readings)/repeatsTell, len(c.injectors)/repeatsFrom))
+	for i := 0; i < len(c.injectors); i += step {
+		for n, end := c.pairs.ofInjector(i); n < end; n++ {
+			if len(c.pairs.readings(n)) > 1 && !c.points[c.pairs.list[n].point].Leak {
+				list = append(list, n)
+			}
+		}
+	}
+	return list
 }

@@ -17,6 +17,7 @@ const (
 	enoughRepeats  = 4    // at a point, to judge each other
 	alikeEff       = 1.35 // ratio of effective pulses that scatter alike
 	alikePoints    = 30   // on either side
+	manyInjectors  = 500  // at a point; of more, an even choice shows the scatter as well
 	swapSigmas     = 3.5
 	swapReach      = 24   // doubtful readings of a point between two that changed places
 	swapFit        = 1.5  // standard deviations after changing places
@@ -24,85 +25,122 @@ const (
 )
 
 // Expected is what a reading should show, m³ per shot, with a relative standard
-// deviation.
+// deviation; 0 where nothing can be said.
 type expected struct{ perShot, sigma float64 }
 
 // expect says what injector i should deliver at point p by its family and its other
-// readings; false where nothing can be said.
-func (f *family) expect(i, p int) (expected, bool) {
+// readings; n is their pair, or none where it was not measured there.
+func (f *family) expect(i, p int, n int32) expected {
 	eff, extra, ok := f.eff[p], 0.0, true
-	n := f.told[i]
+	told := f.told[i]
 	switch {
 	case f.n[p] < 3:
 		eff, extra, ok = f.onCurve(p)
-	case n < fewPoints-1:
+	case told < fewPoints-1:
 		ok = false
-	case n < fewPoints:
+	case told < fewPoints:
 		extra = lateSpread
 	}
 	want := (1+f.gain[i])*eff - f.lateAt(i, p)
 	if !ok || want < judgeFrom || eff < leastEff || f.slope[p] < leastSlope {
-		return f.byRepeats(i, p)
+		return f.byRepeats(n)
 	}
-	return expected{want * f.flow[p], math.Hypot(f.sigma(i, p, want), extra) / want}, true
+	return expected{want * f.flow[p], math.Hypot(f.sigma(i, p, n, want), extra) / want}
 }
 
 // byRepeats judges by the middle of several readings of the same.
-func (f *family) byRepeats(i, p int) (expected, bool) {
-	if len(f.repeats[i][p]) < enoughRepeats || f.y[i][p] <= 0 {
-		return expected{}, false
+func (f *family) byRepeats(n int32) expected {
+	if n == none || f.y[n] <= 0 {
+		return expected{}
 	}
-	var off []float64
-	for _, y := range f.repeats[i][p] {
-		off = append(off, math.Abs(y/f.y[i][p]-1))
+	off := f.c.repeats(n, nil)
+	if len(off) < enoughRepeats {
+		return expected{}
 	}
-	sigma := math.Hypot(f.readSigma(i, p, f.y[i][p])/f.y[i][p], madToSigma*median(off))
-	return expected{f.y[i][p] * f.flow[p], math.Hypot(sigma, otherScatter)}, true
+	middle := f.y[n] * f.flow[f.c.pairs.list[n].point]
+	for k := range off {
+		off[k] = math.Abs(off[k]/middle - 1)
+	}
+	sigma := math.Hypot(math.Sqrt(f.readVariance(n, f.y[n]))/f.y[n], madToSigma*median(off))
+	return expected{middle, math.Hypot(sigma, otherScatter)}
 }
 
 // A miss is a reading beside what was expected of it.
 type miss struct {
 	reading int
-	want    float64 // m³ in all
+	perShot float64 // m³, as expected
 	sigma   float64 // relative, widened to what the readings around show
-	part    float64 // by how much more was read, relative to want
+	part    float64 // by how much more was read, relative to what was expected
 }
 
 // z is the miss in standard deviations.
 func (m miss) z() float64 { return m.part / m.sigma }
 
-// misses compares every reading that can be judged, in the order of the sheet.
-func (f *family) misses() []miss {
-	type cell struct {
-		expected
-		ok bool
+// want is the amount expected of a reading in all, m³.
+func (c *Checked) want(m miss) float64 { return m.perShot / c.perShotScale(m.reading) }
+
+// misses compare every reading that can be judged with what was expected of its pair.
+type misses struct {
+	c        *Checked
+	expected []expected // by pair
+	before   *misses    // of wrong readings that can't be judged any more once they are out
+}
+
+func (f *family) misses() *misses {
+	s := &misses{c: f.c, expected: make([]expected, f.c.pairs.count())}
+	for n := range s.expected {
+		x := f.c.pairs.list[n]
+		s.expected[n] = f.expect(int(x.injector), int(x.point), int32(n))
 	}
-	table := make([][]cell, len(f.y))
-	for i := range table {
-		table[i] = make([]cell, len(f.eff))
-		for p := range table[i] {
-			table[i][p].expected, table[i][p].ok = f.expect(i, p)
+	scale := f.scales(s.expected)
+	for n := range s.expected {
+		s.expected[n].sigma *= scale[f.c.pairs.list[n].point]
+	}
+	return s
+}
+
+// at is the miss of a reading; false where it can't be judged.
+func (s *misses) at(k int) (miss, bool) {
+	e := s.expected[s.c.pairs.of[k]]
+	if e.sigma > 0 {
+		return miss{k, e.perShot, e.sigma, s.c.perShot[k]/e.perShot - 1}, true
+	}
+	if s.before != nil && s.c.wrong[k] != fine {
+		return s.before.at(k)
+	}
+	return miss{}, false
+}
+
+// all goes through the misses in the order of the sheet.
+func (s *misses) all(yield func(miss) bool) {
+	for k := range s.c.wrong {
+		if m, ok := s.at(k); ok && !yield(m) {
+			return
 		}
 	}
-	scale := f.scales(func(i, p int) (expected, bool) { return table[i][p].expected, table[i][p].ok })
-	var all []miss
-	for k := range f.c.sheet.Readings {
-		i, p := f.c.injectorOf[k], f.c.pointOf[k]
-		if e := table[i][p]; e.ok {
-			all = append(all, miss{k, e.perShot / f.c.perShotScale(k), e.sigma * scale[p], f.c.perShot(k)/e.perShot - 1})
+}
+
+// ofPair goes through those of a pair.
+func (s *misses) ofPair(n int32) func(yield func(miss) bool) {
+	return func(yield func(miss) bool) {
+		for _, k := range s.c.pairs.readings(n) {
+			if m, ok := s.at(int(k)); ok && !yield(m) {
+				return
+			}
 		}
 	}
-	return all
 }
 
 // scales widens sigma, by point, to what two thirds of the injectors at points of
 // like effective pulse show.
-func (f *family) scales(expect func(i, p int) (expected, bool)) []float64 {
+func (f *family) scales(all []expected) []float64 {
 	at := make([][]float64, len(f.eff)) // sizes of the misses, by point
-	for p := range f.eff {
-		for i := range f.y {
-			if e, ok := expect(i, p); ok && f.y[i][p] > 0 {
-				at[p] = append(at[p], math.Abs(f.y[i][p]*f.flow[p]/e.perShot-1)/e.sigma)
+	for p, list := range f.c.pairs.at {
+		step := len(list)/manyInjectors + 1
+		for j := 0; j < len(list); j += step {
+			n := list[j]
+			if e := all[n]; e.sigma > 0 && f.y[n] > 0 {
+				at[p] = append(at[p], math.Abs(f.y[n]*f.flow[p]/e.perShot-1)/e.sigma)
 			}
 		}
 	}
@@ -139,35 +177,35 @@ func pick(lists [][]float64, which []int) [][]float64 {
 // tooFar tells whether a miss is too far for anything but a slip.
 func (f *family) tooFar(m miss) bool {
 	part := math.Abs(m.part)
-	return part > wrongPart && part > wrongSigmas*m.sigma && part*m.want > wrongDivisions*float64(f.c.divisionOf(m.reading))
+	return part > wrongPart && part > wrongSigmas*m.sigma && part*f.c.want(m) > wrongDivisions*float64(f.c.divisionOf(m.reading))
 }
 
 // swaps finds readings of one point that would both fit if they changed places. Each
 // may be off by less than tooFar asks, because two of few injectors move the middle.
-func (f *family) swaps(misses []miss) []miss {
-	at := map[int][]miss{}
-	for _, m := range misses {
+func (f *family) swaps(s *misses) []miss {
+	at := map[int32][]miss{}
+	for m := range s.all {
 		if math.Abs(m.part) > wrongPart && math.Abs(m.z()) > swapSigmas {
-			p := f.c.pointOf[m.reading]
+			p := f.c.pairOf(m.reading).point
 			at[p] = append(at[p], m)
 		}
 	}
 	var found []miss
-	for p := range f.eff {
-		for j, a := range at[p] {
-			for _, b := range at[p][j+1 : min(len(at[p]), j+1+swapReach)] {
-				if a.part*b.part < 0 && f.c.injectorOf[a.reading] != f.c.injectorOf[b.reading] && f.fitsFor(b, a) && f.fitsFor(a, b) {
+	for _, list := range at {
+		for j, a := range list {
+			for _, b := range list[j+1 : min(len(list), j+1+swapReach)] {
+				if a.part*b.part < 0 && f.c.pairOf(a.reading).injector != f.c.pairOf(b.reading).injector && f.fitsFor(b, a) && f.fitsFor(a, b) {
 					found = append(found, a, b)
 				}
 			}
 		}
 	}
-	return found
+	return found // in no order
 }
 
 // fitsFor tells whether the amount of one reading is what another should show.
 func (f *family) fitsFor(a, b miss) bool {
-	off := math.Abs(float64(f.c.sheet.Readings[a.reading].Volume)/b.want - 1)
+	off := math.Abs(float64(f.c.sheet.Readings[a.reading].Volume)/f.c.want(b) - 1)
 	return off < math.Min(swapFit*b.sigma, math.Abs(b.part)/3)
 }
 
@@ -175,83 +213,64 @@ func (f *family) fitsFor(a, b miss) bool {
 // is marked at first no longer bears on the rest. Readings of an injector that never
 // repeats itself are not marked one by one, and a row that is wrong as a whole counts
 // as one slip.
-func (c *Checked) findWrong() (*family, []miss) {
+func (c *Checked) findWrong() (*family, *misses) {
 	f := newFamily(c)
-	rows, shifts := f.wrongRows(), f.shifts()
-	var marked []miss
+	shifts := f.shifts()
+	c.rows = f.wrongRows()
+	s, before := f.misses(), (*misses)(nil)
 	for range 2 {
-		marked = f.misses()
-		c.markWrong(f, marked, rows, shifts)
-		f = newFamily(c)
-	}
-	return f, withMarked(f.misses(), marked, c.wrong)
-}
-
-// withMarked adds to the misses those of wrong readings that can't be judged any more
-// once the wrong ones are out.
-func withMarked(misses, marked []miss, wrong []string) []miss {
-	judged := make([]bool, len(wrong))
-	for _, m := range misses {
-		judged[m.reading] = true
-	}
-	for _, m := range marked {
-		if !judged[m.reading] && wrong[m.reading] != "" {
-			misses = append(misses, m)
+		if !c.markWrong(f, s, shifts) {
+			return f, s // another round would give the same
 		}
+		f = newFamily(c)
+		s, before = f.misses(), s
 	}
-	return misses
+	s.before = before
+	return f, s
 }
 
-// markWrong gives each wrong reading a reason, which is told in full later.
-func (c *Checked) markWrong(f *family, misses []miss, rows []string, shifts []int) {
-	erratic := f.findErratic(misses)
-	wrong := make([]string, len(c.wrong))
-	for _, m := range misses {
-		if f.tooFar(m) && !erratic[c.injectorOf[m.reading]] {
+// markWrong marks each wrong reading; what is wrong is told later. It tells whether it
+// marked others than before.
+func (c *Checked) markWrong(f *family, s *misses, shifts []int) bool {
+	erratic := f.findErratic(s)
+	wrong := make([]fault, len(c.wrong))
+	for m := range s.all {
+		if f.tooFar(m) && !erratic[c.InjectorOf(m.reading)] {
 			wrong[m.reading] = doesNotFit
 		}
 	}
-	for _, m := range f.swaps(misses) {
+	for _, m := range f.swaps(s) {
 		wrong[m.reading] = doesNotFit
 	}
-	for k, p := range c.pointOf {
-		if shifts[k] != 0 {
-			wrong[k] = slippedAway
-		}
-		if rows[p] != "" {
-			wrong[k] = rows[p]
+	for _, k := range shifts {
+		wrong[k] = slippedAway
+	}
+	for p, row := range c.rows {
+		for k := range c.readingsAt(p) {
+			if row != "" {
+				wrong[k] = rowIsWrong
+			}
 		}
 	}
+	changed := !slices.Equal(c.wrong, wrong)
 	c.wrong = wrong
+	return changed
 }
-
-const (
-	doesNotFit  = "does not fit"
-	slippedAway = "belongs to another row"
-)
 
 // tellWrong names each wrong reading with the value that would have fitted and the
 // likely cause.
-func (c *Checked) tellWrong(f *family, misses []miss) {
-	if !slices.Contains(c.wrong, doesNotFit) && !slices.Contains(c.wrong, slippedAway) {
-		return
-	}
-	look := newCauses(f, misses)
-	for k, r := range c.sheet.Readings {
-		m, judged := look.misses[k]
-		cause := ""
-		switch {
-		case c.wrong[k] == slippedAway:
-			cause = "the amounts seem to have slipped by one row: compare them with your notes"
-			if !judged { // too little is left of the injector to say more than its family does
-				m.want = f.middleOf(k)
-			}
-		case c.wrong[k] == doesNotFit:
-			cause = look.likely(m)
-		default:
+func (c *Checked) tellWrong(f *family, s *misses) {
+	var look *causes
+	for k, fault := range c.wrong {
+		if fault != doesNotFit && fault != slippedAway {
 			continue
 		}
-		c.wrong[k] = fmt.Sprintf("%s was read, about %s would fit: %s", f.amount(k, float64(r.Volume)), f.amount(k, m.want), cause)
-		c.warn(c.sheet.At(r), "wrong-reading", "injector %s at %s: %s; the reading is left out", r.Injector, c.points[c.pointOf[k]], c.wrong[k])
+		if look == nil {
+			look = newCauses(f, s)
+		}
+		r := &c.sheet.Readings[k]
+		want, cause := look.tell(k)
+		c.why[k] = fmt.Sprintf("%s was read, about %s would fit: %s", f.amount(k, float64(r.Volume)), f.amount(k, want), cause)
+		c.warn(c.sheet.At(*r), "wrong-reading", "injector %s at %s: %s; the reading is left out", r.Injector, c.points[c.PointOf(k)], c.why[k])
 	}
 }

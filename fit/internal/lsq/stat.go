@@ -49,8 +49,11 @@ func median(x []float64) float64 {
 	if n == 0 {
 		return math.NaN()
 	}
-	slices.Sort(x)
-	return x[n/2] + (x[(n-1)/2]-x[n/2])/2
+	upper := Nth(x, n/2)
+	if n%2 == 1 {
+		return upper
+	}
+	return upper + (slices.Max(x[:n/2])-upper)/2
 }
 
 // MAD returns the median of x and the median absolute deviation from it times

@@ -1,0 +1,86 @@
+package bench
+
+import "math"
+
+// A memberFit finds the gain and the lateness of injectors one after another; it holds
+// the working values.
+type memberFit struct {
+	f           *family
+	x, y, s     []float64
+	late, sigma []float64
+	robust      robust
+}
+
+// fitInjectors fits injectors to the points, from a resistant start or from where they
+// were.
+func (f *family) fitInjectors(list []int, resistant bool) {
+	m := memberFit{f: f}
+	for _, i := range list {
+		m.fit(i, resistant)
+	}
+}
+
+// fit finds an injector's gain and how late it opens, at first alike under all
+// conditions, then its own where enough was measured.
+func (m *memberFit) fit(i int, resistant bool) {
+	f := m.f
+	m.gather(i)
+	if len(m.x) == 0 {
+		return
+	}
+	gain, late := 1+f.gain[i], f.lateOverall[i]
+	if resistant {
+		gain, late = startLine(m.x, m.y)
+	}
+	gain, late = m.robust.line(m.x, m.y, m.s, gain, late, lateSpread)
+	f.gain[i], f.lateOverall[i] = math.Max(gain, leastGain)-1, late
+	m.fitLateness(i)
+}
+
+// gather takes what the points tell of an injector, relative to the family.
+func (m *memberFit) gather(i int) {
+	f := m.f
+	m.x, m.y, m.s = m.x[:0], m.y[:0], m.s[:0]
+	for n, end := f.c.pairs.ofInjector(i); n < end; n++ {
+		if !f.tells(n) {
+			continue
+		}
+		p := f.c.pairs.list[n].point
+		inverse := 0.0
+		if f.cond[p] >= 0 && f.timed {
+			inverse = f.slope[p] / f.eff[p]
+		}
+		m.x, m.y, m.s = append(m.x, inverse), append(m.y, f.y[n]/f.eff[p]), append(m.s, f.sigma(i, int(p), n, f.eff[p])/f.eff[p])
+	}
+}
+
+// fitLateness finds how late an injector opens under each condition: its own lateness
+// where enough points tell, else that over all.
+func (m *memberFit) fitLateness(i int) {
+	f := m.f
+	overall := f.lateOverall[i]
+	rest := f.ofConditions(i)
+	for j := range f.conds {
+		m.late, m.sigma = m.late[:0], m.sigma[:0]
+		for ; len(rest) > 0 && f.condOf(rest[0]) == j; rest = rest[1:] {
+			n := rest[0]
+			if p := f.c.pairs.list[n].point; f.tells(n) && f.slope[p] >= leastSlope && f.timed {
+				m.late, m.sigma = append(m.late, f.lateSeen(n)), append(m.sigma, f.sigma(i, int(p), n, f.eff[p])/f.slope[p])
+			}
+		}
+		f.late[i][j] = overall
+		if len(m.late) >= ownLateness {
+			f.late[i][j] = m.robust.mean(m.late, m.sigma)
+		}
+	}
+}
+
+// lateSeen is by how much later an injector opened, judged by one point.
+func (f *family) lateSeen(n int32) float64 {
+	x := f.c.pairs.list[n]
+	own := f.y[n] / (1 + f.gain[x.injector])
+	if s := f.shapes[f.cond[x.point]]; s != nil && f.n[x.point] >= 3 {
+		return f.c.points[x.point].Pulse.Ms() - s.pulse(own)
+	}
+	return f.eff[x.point] - own
+}

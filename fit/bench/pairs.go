@@ -1,0 +1,99 @@
+package bench
+
+import (
+	"cmp"
+	"slices"
+)
+
+// pairs sorts readings by injector and point. Only pairs that were measured are kept,
+// because a session of many injectors has many points that few were measured at.
+type pairs struct {
+	list  []pair    // by injector, then point; a last one marks the end
+	order []int32   // readings by pair, in the order of the sheet within
+	of    []int32   // by reading: its pair
+	from  []int32   // by injector: its first pair, and a last one for the end
+	at    [][]int32 // by point: its pairs, by injector
+}
+
+// A pair is an injector at a point, with its readings from first to the next pair's.
+type pair struct{ injector, point, first int32 }
+
+func newPairs(injectorOf, pointOf []int32, injectors, points int) pairs {
+	order := sortBy(injectorOf, injectors, sortBy(pointOf, points, nil))
+	s := pairs{order: order, of: make([]int32, len(order)), from: make([]int32, injectors+1), at: make([][]int32, points)}
+	next := int32(0) // injector without a first pair
+	for j, k := range order {
+		i, p := injectorOf[k], pointOf[k]
+		if j == 0 || i != injectorOf[order[j-1]] || p != pointOf[order[j-1]] {
+			for ; next <= i; next++ {
+				s.from[next] = int32(len(s.list))
+			}
+			s.list = append(s.list, pair{i, p, int32(j)})
+		}
+		s.of[k] = int32(len(s.list) - 1)
+	}
+	for ; int(next) <= injectors; next++ {
+		s.from[next] = int32(len(s.list))
+	}
+	for n, x := range s.list {
+		s.at[x.point] = append(s.at[x.point], int32(n))
+	}
+	s.list = append(s.list, pair{first: int32(len(order))})
+	return s
+}
+
+// sortBy puts indexes, nil for all, in the order of their keys, which are below n; those
+// of one key stay in the order that they were in.
+func sortBy(keys []int32, n int, indexes []int32) []int32 {
+	start := make([]int32, n+1)
+	for _, key := range keys {
+		start[key+1]++
+	}
+	for key := range n {
+		start[key+1] += start[key]
+	}
+	sorted := make([]int32, len(keys))
+	for j := range keys {
+		k := int32(j)
+		if indexes != nil {
+			k = indexes[j]
+		}
+		sorted[start[keys[k]]] = k
+		start[keys[k]]++
+	}
+	return sorted
+}
+
+// count is how many pairs there are.
+func (s *pairs) count() int { return len(s.list) - 1 }
+
+// readings are those of a pair, in the order of the sheet.
+func (s *pairs) readings(n int32) []int32 { return s.order[s.list[n].first:s.list[n+1].first] }
+
+// ofInjector are the pairs of an injector, by point.
+func (s *pairs) ofInjector(i int) (first, end int32) { return s.from[i], s.from[i+1] }
+
+// find is the pair of an injector at a point; below 0 where it was not measured.
+func (s *pairs) find(i, p int) int32 {
+	first, end := s.ofInjector(i)
+	n, found := slices.BinarySearchFunc(s.list[first:end], int32(p), func(x pair, p int32) int { return cmp.Compare(x.point, p) })
+	if !found {
+		return none
+	}
+	return first + int32(n)
+}
+
+// readingsAt goes through the readings of a point, by injector.
+func (c *Checked) readingsAt(p int) func(yield func(k int) bool) {
+	return func(yield func(k int) bool) {
+		for _, n := range c.pairs.at[p] {
+			for _, k := range c.pairs.readings(n) {
+				if !yield(int(k)) {
+					return
+				}
+			}
+		}
+	}
+}
+
+const none = -1 // no pair

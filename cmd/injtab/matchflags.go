@@ -55,6 +55,9 @@ func (m *matchChoice) complete() (err error) {
 	default:
 		o.Sets = n
 	}
+	if o.TimeLimit < 0 {
+		return usage("--time-limit: %v is no time to search in: write a time such as 5s", o.TimeLimit)
+	}
 	if m.bestFirst {
 		o.Aim = match.BestFirst
 	}

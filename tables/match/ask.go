@@ -39,7 +39,10 @@ func read(c bench.Checked, o Options) (request, error) {
 	if r.Sets == 0 {
 		r.Sets = 1
 	}
-	return r, r.check()
+	if err = r.check(); err != nil {
+		return r, err
+	}
+	return r, r.fits(c)
 }
 
 // size is how many injectors make a set: as asked, as many as there are
@@ -90,8 +93,23 @@ func (r request) check() error {
 		return fmt.Errorf("--within can't be negative: give a spread such as 2%%")
 	case r.Aim == BestFirst && len(r.keep) > r.Of:
 		return fmt.Errorf("--keep names %d injectors for the first set, which has %d: keep fewer, or let the worst set be as good as possible", len(r.keep), r.Of)
-	case r.Aim != MostSets && len(r.keep) > r.Of*r.Sets:
-		return fmt.Errorf("--keep names %d injectors, but %s of %d hold %d: keep fewer", len(r.keep), counted(r.Sets, "set"), r.Of, r.Of*r.Sets)
+	}
+	return nil
+}
+
+// fits checks that no number asked for is beyond the injectors there are, so that
+// products of them stay small.
+func (r request) fits(c bench.Checked) error {
+	for _, ask := range []struct {
+		flag  string
+		count int
+	}{{"--of", r.Of}, {"--sets", r.Sets}, {"--spares", r.Spares}} {
+		if have := len(c.Injectors()); ask.count > have {
+			return fmt.Errorf("%s %d is more than %s has: it has %s", ask.flag, ask.count, c.Sheet().File, counted(have, "injector"))
+		}
+	}
+	if r.Aim != MostSets && len(r.keep) > r.Of*r.Sets {
+		return fmt.Errorf("--keep names %d injectors, but %s of %d can hold %d: keep fewer", len(r.keep), counted(r.Sets, "set"), r.Of, r.Of*r.Sets)
 	}
 	return nil
 }

@@ -2,6 +2,7 @@ package match
 
 import (
 	"context"
+	"math"
 	"strings"
 	"testing"
 
@@ -20,9 +21,12 @@ func TestWhatCannotBeHad(t *testing.T) {
 		{"no size", Options{}, "how many injectors make a set?"},
 		{"one", Options{Of: 1}, "--of 1: a set has two injectors at least"},
 		{"negative", Options{Of: -3}, "--of -3: a set has two injectors at least"},
-		{"more than sound", Options{Of: 5}, "a set of 5 needs 5 injectors, but only 4 of 5 can be used"},
+		{"more than sound", Options{Of: 5}, "1 set of 5 needs 5 injectors, but only 4 of 5 can be used"},
+		{"more than there are", Options{Of: math.MaxInt, Sets: 2}, "is more than bench.csv has: it has 5 injectors"},
+		{"more sets than injectors", Options{Of: 2, Sets: math.MaxInt}, "--sets 9223372036854775807 is more than bench.csv has"},
+		{"more spares than injectors", Options{Of: 2, Spares: math.MaxInt}, "--spares 9223372036854775807 is more than bench.csv has"},
 		{"sets times size", Options{Of: 3, Sets: 2}, "2 sets of 3 need 6 injectors, but only 4 of 5 can be used"},
-		{"spares", Options{Of: 3, Spares: 2}, "1 set of 3 with 2 spares each need 5 injectors, but only 4 of 5 can be used"},
+		{"spares", Options{Of: 3, Spares: 2}, "1 set of 3 with 2 spares each needs 5 injectors, but only 4 of 5 can be used"},
 		{"negative sets", Options{Of: 2, Sets: -1}, "can't be negative"},
 		{"negative spares", Options{Of: 2, Spares: -1}, "can't be negative"},
 		{"negative tolerance", Options{Of: 2, Within: -0.02}, "--within can't be negative"},
@@ -30,7 +34,7 @@ func TestWhatCannotBeHad(t *testing.T) {
 		{"unknown without", Options{Of: 2, Without: []string{"x"}}, `--without: there is no injector "x"`},
 		{"unknown failed", Options{Keep: []string{"1", "2"}, Replace: "9"}, `--replace: there is no injector "9"`},
 		{"keep and without", Options{Of: 2, Keep: []string{"1"}, Without: []string{"1"}}, "injector 1 is in both --keep and --without"},
-		{"keep too many", Options{Of: 2, Keep: []string{"1", "2", "3"}}, "--keep names 3 injectors, but 1 set of 2 hold 2"},
+		{"keep too many", Options{Of: 2, Keep: []string{"1", "2", "3"}}, "--keep names 3 injectors, but 1 set of 2 can hold 2"},
 		{"keep too many for the first", Options{Of: 2, Sets: 2, Aim: BestFirst, Keep: []string{"1", "2", "3"}}, "--keep names 3 injectors for the first set, which has 2"},
 		{"keep dead", Options{Of: 2, Keep: []string{"5"}}, "--keep 5: there is no point at which all that are kept delivered something"},
 		{"replace alone", Options{Of: 2, Replace: "1"}, "--replace 1 needs the other injectors of its set"},

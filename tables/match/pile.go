@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"injtab/fit/bench"
 	"injtab/fit/diag"
@@ -26,13 +27,14 @@ type pile struct {
 	left   []LeftOut
 	unused []UnusedPoint
 	notes  []diag.Note
+	wrong  map[place]bool // with a reading judged wrong
 }
 
 // newPile takes the sound injectors and those kept by hand, and the points at
 // which every one of them delivered something. If there is no such point,
 // injectors measured at the fewest points are left out until there is one.
 func newPile(c bench.Checked, r request) (*pile, error) {
-	p := &pile{request: r, c: c}
+	p := &pile{request: r, c: c, wrong: misread(c)}
 	if err := p.choosePoints(); err != nil {
 		return nil, err
 	}
@@ -44,7 +46,38 @@ func newPile(c bench.Checked, r request) (*pile, error) {
 		return nil, err
 	}
 	p.measure()
+	p.tellWrong()
 	return p, nil
+}
+
+// A place is an injector at a point.
+type place struct{ injector, point int }
+
+// misread are the places that have a reading which Check judged wrong.
+func misread(c bench.Checked) map[place]bool {
+	at := map[place]bool{}
+	for k := range c.Readings() {
+		if c.Wrong(k) != "" {
+			at[place{c.InjectorOf(k), c.PointOf(k)}] = true
+		}
+	}
+	return at
+}
+
+// tellWrong says where readings of the injectors to choose from are not used,
+// because they were judged wrong.
+func (p *pile) tellWrong() {
+	var places []string
+	for _, i := range p.units {
+		for point := range p.c.Points() {
+			if p.wrong[place{i, point}] {
+				places = append(places, "injector "+id(p.c, i)+" at "+tables.PointName(p.c.Points()[point]))
+			}
+		}
+	}
+	if len(places) > 0 {
+		p.notes = append(p.notes, diag.Warn("wrong-not-used", "A reading that was judged wrong is not used: %s.", few(places)))
+	}
 }
 
 // choosePoints takes the points that are no leak tests, are asked for, and have
@@ -213,26 +246,28 @@ func (p *pile) leastMeasured() int {
 // leaving out one of them would bring.
 func (p *pile) tellUnused(points []int) {
 	for _, point := range points {
-		var missing, nothing []string
+		var missing, misread, nothing []string
 		for _, i := range p.units {
 			switch m := p.c.Mean(i, point); {
+			case m.N == 0 && p.wrong[place{i, point}]:
+				misread = append(misread, id(p.c, i))
 			case m.N == 0:
 				missing = append(missing, id(p.c, i))
 			case m.PerShot <= 0:
 				nothing = append(nothing, id(p.c, i))
 			}
 		}
-		why := ""
+		var why []string
 		if len(missing) > 0 {
-			why = injectors(missing) + " " + was(len(missing)) + " not measured there"
+			why = append(why, injectors(missing)+" "+was(len(missing))+" not measured there")
+		}
+		if len(misread) > 0 {
+			why = append(why, "what was read of "+injectors(misread)+" there was judged wrong")
 		}
 		if len(nothing) > 0 {
-			if why != "" {
-				why += "; "
-			}
-			why += injectors(nothing) + " delivered nothing there"
+			why = append(why, injectors(nothing)+" delivered nothing there")
 		}
-		p.leavePoint(point, why)
+		p.leavePoint(point, strings.Join(why, "; "))
 	}
 	if len(points) > 0 {
 		p.notes = append(p.notes, diag.Warn("points-not-compared", "%s compared, because not every injector delivered there: %s.%s",
@@ -275,15 +310,16 @@ func (p *pile) enough() error {
 	if have >= want {
 		return nil
 	}
-	what := fmt.Sprintf("a set of %d needs %d", p.Of, want)
+	need := "needs"
 	if sets > 1 {
-		what = fmt.Sprintf("%d sets of %d need %d", sets, p.Of, want)
+		need = "need"
 	}
+	what := fmt.Sprintf("%s of %d", counted(sets, "set"), p.Of)
 	if p.Spares > 0 {
-		what = fmt.Sprintf("%s of %d with %s each need %d", counted(sets, "set"), p.Of, counted(p.Spares, "spare"), want)
+		what += fmt.Sprintf(" with %s each", counted(p.Spares, "spare"))
 	}
-	return fmt.Errorf("%s injectors, but only %d of %d can be used: ask for fewer, or keep others by hand (--keep)%s",
-		what, have, len(p.c.Injectors()), p.whyLeft())
+	return fmt.Errorf("%s %s %d injectors, but only %d of %d can be used: ask for fewer, or keep others by hand (--keep)%s",
+		what, need, want, have, len(p.c.Injectors()), p.whyLeft())
 }
 
 // whyLeft counts the reasons for which injectors can't be used.

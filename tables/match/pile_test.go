@@ -2,6 +2,7 @@ package match
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -34,6 +35,36 @@ func TestPointNotMeasuredByAll(t *testing.T) {
 	}
 	if all := chosen(t, checked(t, rows), Options{Of: 2, Without: []string{"3"}}); len(all.Points) != 2 {
 		t.Errorf("without 3 compared at %+v", all.Points)
+	}
+}
+
+// A reading with a wrong digit is not used, its point is not compared, and the
+// answer says both; a repeat that is right keeps the point.
+func TestReadingJudgedWrongIsNotUsed(t *testing.T) {
+	var rows []string
+	for i := range 6 {
+		for _, pulse := range pulses {
+			ml := 5 * (1 + 0.002*float64(i)) * (pulse - 0.8)
+			if i == 2 && pulse == 8 {
+				ml += 10
+			}
+			rows = append(rows, fmt.Sprintf("%d,%g,20,1000,%.1f", i+1, pulse, ml))
+		}
+	}
+	r := chosen(t, checked(t, rows), Options{Of: 4})
+	if len(r.Unused) != 1 || !near(r.Unused[0].PulseMs, 8) || r.Unused[0].Reason != "what was read of injector 3 there was judged wrong" {
+		t.Errorf("not compared: %+v", r.Unused)
+	}
+	const told = "A reading that was judged wrong is not used: injector 3 at 8 ms 300 kPa 13.5 V."
+	if !hasWarning(r, told) {
+		t.Errorf("warnings: %q", r.Warnings)
+	}
+	again := append(rows, "3,8,20,1000,36.1", "3,8,20,1000,36.2")
+	if r := chosen(t, checked(t, again), Options{Of: 4}); len(r.Unused) != 0 || !hasWarning(r, told) {
+		t.Errorf("with repeats not compared: %+v, warnings %q", r.Unused, r.Warnings)
+	}
+	if r := chosen(t, checked(t, rows), Options{Of: 4, Without: []string{"3"}}); len(r.Unused) != 0 || hasWarning(r, "judged wrong") {
+		t.Errorf("without it not compared: %+v, warnings %q", r.Unused, r.Warnings)
 	}
 }
 

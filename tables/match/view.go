@@ -69,7 +69,7 @@ func (r Result) Answer() []string {
 			out = append(out, s.NextBest.sentence(s))
 		}
 		if s.Seating != nil {
-			out = append(out, s.Seating.sentence(s.Name))
+			out = append(out, r.seatingSentence(s))
 		}
 	}
 	if len(r.Replacements) > 0 {
@@ -114,7 +114,11 @@ func (r Result) proofSentence() string {
 	}
 	switch {
 	case len(r.Sets) == 1:
-		return fmt.Sprintf("Proven%s: no other %d of the %d injectors spread less at their worst point.", weighted, r.pile.Of, len(r.pile.units))
+		kept := ""
+		if len(r.pile.kept) > 0 {
+			kept = ", with " + injectors(r.pile.ids(r.pile.kept)) + " among them,"
+		}
+		return fmt.Sprintf("Proven%s: no other %d of the %d injectors%s spread less at their worst point.", weighted, r.pile.Of, len(r.pile.units), kept)
 	case r.Objective == BestFirst.String():
 		return fmt.Sprintf("Proven%s: each set is the best of the injectors that those before it left. No way to take %d sets has a worst set below %s.", weighted, len(r.Sets), pct(r.BoundPct))
 	}
@@ -149,13 +153,28 @@ func (n NextBest) sentence(s Set) string {
 	return text + fmt.Sprintf("; the readings can't tell the two apart (the chosen one is better with %.0f %% probability).", n.BetterPct)
 }
 
-func (s Seating) sentence(name string) string {
-	text := fmt.Sprintf("Seats of %s: banks and cylinders that fire one after the other differ by %.2f %% together, by name they would by %.2f %%, at random by %.2f %%",
-		name, s.UnevenPct, s.AsNumberedPct, s.RandomPct)
-	if s.Proof == optimal {
-		return text + "; proven: no seating does better."
+func (r Result) seatingSentence(set Set) string {
+	s := set.Seating
+	var what []string
+	if len(r.pile.Banks) > 1 {
+		what = append(what, "banks")
 	}
-	return text + fmt.Sprintf("; no seating does better than %.2f %%.", s.BoundPct)
+	if len(r.pile.FiringOrder) > 0 {
+		what = append(what, "cylinders that fire one after the other")
+	}
+	if len(what) == 0 {
+		return fmt.Sprintf("Seats of %s are by name: without banks or a firing order no seat is better than another.", set.Name)
+	}
+	together := ""
+	if len(what) > 1 {
+		together = " together"
+	}
+	text := fmt.Sprintf("Seats of %s: %s differ by %s%s; seated by name they would by %s, at random by %s",
+		set.Name, listed(what), pct(s.UnevenPct), together, pct(s.AsNumberedPct), pct(s.RandomPct))
+	if s.Proof == optimal {
+		return text + ". Proven: no seating does better."
+	}
+	return text + fmt.Sprintf("; no seating does better than %s.", pct(s.BoundPct))
 }
 
 func (r Result) next() []string {

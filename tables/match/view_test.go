@@ -137,3 +137,11 @@ func TestAnswerInWords(t *testing.T) {
 		}
 	}
 }
+
+// What is kept by hand limits what is proven, and the proof says so.
+func TestProofNamesWhatIsKept(t *testing.T) {
+	r := chosen(t, checked(t, small()), Options{Of: 3, Keep: []string{"4"}})
+	if text := strings.Join(r.Answer(), "\n"); !strings.Contains(text, "no other 3 of the 4 injectors, with injector 4 among them, spread less") {
+		t.Errorf("the proof does not name the one kept:\n%s", text)
+	}
+}

@@ -158,6 +158,9 @@ func (s *causes) digit(m miss) string {
 	if best == "" {
 		return ""
 	}
+	if zero := strings.TrimLeft(best, "0"); zero != "" && zero[0] != '.' {
+		best = zero // 146.5 for 46.5, not for 046.5
+	}
 	return fmt.Sprintf("a digit may be wrong, %s for %s", text, best)
 }
 

@@ -22,7 +22,7 @@ const (
 	highPressure = 1.5e6      // Pa
 	lowPressure  = 1e4        // Pa
 	highVoltage  = 100        // V
-	lowVoltage   = 1          // V
+	lowVoltage   = 3          // V
 	highFlow     = 10e-3 / 60 // m³/s
 	leastVolume  = 1e-10      // m³, more than nothing: no vessel or scale shows less
 	bigDivision  = 1e-3       // m³ or kg

@@ -98,7 +98,7 @@ func (c *Checked) judgeInjectors(f *family, misses *misses) {
 		switch {
 		case c.judgeDead(f, i), c.judgeLeaking(f, i):
 		case erratic[i]:
-			c.verdict(i, Erratic, "its readings scatter by %.2g %%, far more than they are uncertain: it does not repeat itself", 100*typicalPart(c, i, misses))
+			c.verdict(i, Erratic, "its readings scatter by %.3g %%, far more than they are uncertain: it does not repeat itself", 100*typicalPart(c, i, misses))
 		default:
 			members = append(members, i)
 		}

@@ -208,3 +208,10 @@ func cell(e fit.Estimate, value, by float64) Cell {
 	}
 	return Cell{Value: value * by, CI95: e.CI95() * by, Basis: e.Basis, Status: e.Status}
 }
+
+// Kinds are the names of the tables that Build makes, of those that every session or a
+// flag may give.
+func Kinds() []string {
+	return []string{"flow", "dead_time", "short_pulse", "short_pulse_by_voltage", "trims", "trims_by_pulse",
+		"fuel_to_pulse", "deviation", "limits", "spread_left", "compact"}
+}

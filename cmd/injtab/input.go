@@ -47,6 +47,7 @@ func (a *app) slurp(path string) ([]byte, error) {
 
 // readSession reads and checks a bench file.
 func (a *app) readSession(path string) (session, error) {
+	defer a.working("reading")()
 	data, err := a.slurp(path)
 	if err != nil {
 		return session{}, err
@@ -83,6 +84,7 @@ func (a *app) fitSession(path string, o fit.Options) (session, *fit.Model, error
 	if err != nil {
 		return s, nil, err
 	}
+	defer a.working("fitting")()
 	m, err := fit.Injectors(s.checked, o)
 	return s, m, err
 }

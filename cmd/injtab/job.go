@@ -29,6 +29,7 @@ var heldOut = tables.HoldOut{Every: 5}
 
 // do does the whole work on a session that was read.
 func (a *app) do(s session, t *tableChoice, e engineChoice) (job, error) {
+	defer a.working("doing the whole job")()
 	j := job{session: s, Check: tables.NewCheck(s.checked, s.notes)}
 	in, err := a.size(&j, e) // before the long work, in case it can't be had
 	if err != nil {

@@ -127,7 +127,9 @@ func (a *app) plan(p planChoice) error {
 	if err != nil {
 		return err
 	}
+	done := a.working("choosing points")
 	made, err := plan.Make(p.in)
+	done()
 	if err != nil {
 		return usageError{err}
 	}

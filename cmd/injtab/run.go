@@ -107,14 +107,14 @@ func (a *app) root() *cobra.Command {
 			return usage("name a verb; `injtab demo` shows the whole job")
 		},
 	}
-	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(flagError)
 	root.SetUsageTemplate(usageTemplate)
 	root.SetHelpTemplate(helpTemplate)
 	root.SetVersionTemplate("injtab {{.Version}}\n")
 	cobra.EnableCommandSorting = false
 	root.AddCommand(a.demoVerb(), a.planVerb(), a.checkVerb(), a.fitVerb(), a.matchVerb(), a.tablesVerb(), a.verifyVerb(), a.compareVerb(),
-		a.sizeVerb(), a.headroomVerb(), a.reportVerb(), a.fluidsVerb())
+		a.sizeVerb(), a.headroomVerb(), a.reportVerb(), a.fluidsVerb(), a.referenceVerb())
+	addCompletion(root)
 	return root
 }
 

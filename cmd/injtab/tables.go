@@ -127,6 +127,7 @@ func (a *app) build(path string, t *tableChoice) (session, *fit.Model, tables.Se
 	if _, err := t.seat(s.checked); err != nil {
 		return s, nil, tables.Set{}, err
 	}
+	defer a.working("laying out tables")()
 	set, err := tables.Build(m, t.options)
 	if err != nil {
 		return s, m, set, usageError{err}

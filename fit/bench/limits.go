@@ -208,7 +208,7 @@ func (p *parser) number(d decimal, ok bool, m match, at diag.Place) (float64, bo
 	}
 	x := m.scale.si(d)
 	if !(math.Abs(x) < maxNumber) {
-		p.fail(at, "not-a-number", "%q is not a finite number", d.text)
+		p.fail(at, "not-a-number", "%q is beyond any number of a bench: check it", d.text)
 		return 0, false
 	}
 	return x, true

@@ -18,6 +18,15 @@ const (
 	sureEff     = 0.3  // ms: below, readings are too small to tell
 )
 
+// judgeNothing warns where no injector delivers at all: the bench is at fault, not
+// every injector.
+func (c *Checked) judgeNothing(f *family) {
+	pulsed := slices.ContainsFunc(c.points, func(p Point) bool { return !p.Leak })
+	if pulsed && len(f.ofDelivering(func(int) float64 { return 0 })) == 0 {
+		c.warn(c.sheet.whole(), "nothing-delivered", "no injector delivered anything: look for the fault in pump, pressure, driver and wiring first")
+	}
+}
+
 // judgeRise warns where the family delivers no more with a longer pulse.
 func (c *Checked) judgeRise(f *family) {
 	for _, cd := range f.conds {

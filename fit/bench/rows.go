@@ -117,7 +117,7 @@ func (p *parser) readNumber(c *column, cell string, line int) (float64, bool) {
 	}
 	x := c.scale.si(d)
 	if !(x < maxNumber) {
-		p.fail(p.at(line, c.shown), "not-a-number", "%q is not a finite number", cell)
+		p.fail(p.at(line, c.shown), "not-a-number", "%q is beyond any number of a bench: check it", cell)
 		return 0, false
 	}
 	c.last, c.lastNum = cell, x

@@ -45,6 +45,7 @@ func (c *Checked) judgeSession(f *family, s *misses) {
 	c.judgeSag()
 	c.judgeTemp()
 	c.judgeFlow(f)
+	c.judgeNothing(f)
 	c.judgeRise(f)
 	c.judgePressure(f)
 }

@@ -16,7 +16,8 @@ import (
 func (a *app) referenceVerb() *cobra.Command {
 	var out string
 	var force bool
-	c := &cobra.Command{Use: "reference -o DIR", Short: "Write the reference of all verbs as Markdown and manual pages", Hidden: true, Args: files()}
+	c := &cobra.Command{Use: "reference -o DIR", Short: "Write the reference of all verbs as Markdown and manual pages", Hidden: true, Args: files(),
+		Example: "  injtab reference -o reference\n"}
 	c.Flags().StringVarP(&out, "output", "o", "", "folder `DIR` to write")
 	c.Flags().BoolVar(&force, "force", false, "replace a folder that exists")
 	c.RunE = func(c *cobra.Command, _ []string) error {

@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"flag"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -12,8 +11,6 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 )
-
-var update = flag.Bool("update", false, "write what the program says into testdata/bad")
 
 // badDir holds one file a mistake that people make, and what the program says to it.
 const badDir = "../../testdata/bad"

@@ -75,7 +75,7 @@ func TestReadErrors(t *testing.T) {
 		{"exponent alone", head + "7,2,10,3000,1e,300,13.5\n", "column volume_ml: \"1e\" is not a number"},
 		{"infinite", head + "7,2,10,3000,inf,300,13.5\n", "column volume_ml: \"inf\" is not a finite"},
 		{"not a number", head + "7,2,10,3000,NaN,300,13.5\n", "column volume_ml: \"NaN\" is not a finite"},
-		{"too large", head + "7,2,10,3000,1e400,300,13.5\n", "column volume_ml: \"1e400\" is not a finite"},
+		{"too large", head + "7,2,10,3000,1e400,300,13.5\n", "column volume_ml: \"1e400\" is beyond any number"},
 		{"negative", head + "7,2,10,3000,-64.5,300,13.5\n", "column volume_ml: \"-64.5\" is negative"},
 		{"negative setup", "# pressure_kpa = -300\n" + head, "line 1, column pressure_kpa: \"-300\" is negative"},
 		{"text in setup", "# clamp_v = about 36\n" + head + good, "line 1, column clamp_v: \"about 36\" is not a number"},

@@ -22,7 +22,11 @@ const (
 // every injector.
 func (c *Checked) judgeNothing(f *family) {
 	pulsed := slices.ContainsFunc(c.points, func(p Point) bool { return !p.Leak })
-	if pulsed && len(f.ofDelivering(func(int) float64 { return 0 })) == 0 {
+	some := false
+	for i := range c.injectors {
+		some = some || f.delivers(i)
+	}
+	if pulsed && !some {
 		c.warn(c.sheet.whole(), "nothing-delivered", "no injector delivered anything: look for the fault in pump, pressure, driver and wiring first")
 	}
 }

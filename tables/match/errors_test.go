@@ -36,6 +36,8 @@ func TestWhatCannotBeHad(t *testing.T) {
 		{"keep and without", Options{Of: 2, Keep: []string{"1"}, Without: []string{"1"}}, "injector 1 is in both --keep and --without"},
 		{"keep too many", Options{Of: 2, Keep: []string{"1", "2", "3"}}, "--keep names 3 injectors, but 1 set of 2 can hold 2"},
 		{"keep too many for the first", Options{Of: 2, Sets: 2, Aim: BestFirst, Keep: []string{"1", "2", "3"}}, "--keep names 3 injectors for the first set, which has 2"},
+		{"keep more than sets hold", Options{Of: 3, Aim: MostSets, Keep: []string{"1", "2", "3", "4"}}, "--keep names 4 injectors, but 4 that can be used make 1 set of 3"},
+		{"keep more than all sets hold", Options{Of: 3, Aim: MostSets, Keep: []string{"1", "2", "3", "4"}}, "--keep names 4 injectors, but 4 that can be used make 1 set of 3: keep fewer"},
 		{"keep dead", Options{Of: 2, Keep: []string{"5"}}, "--keep 5: there is no point at which all that are kept delivered something"},
 		{"replace alone", Options{Of: 2, Replace: "1"}, "--replace 1 needs the other injectors of its set"},
 		{"replace in another size", Options{Of: 4, Keep: []string{"1", "2"}, Replace: "1"}, "--replace 1: --keep names 1 injector of the set"},

@@ -307,6 +307,9 @@ func (p *pile) enough() error {
 		sets = 1
 	}
 	want := sets * (p.Of + p.Spares)
+	if places := have / p.Of * p.Of; p.Aim == MostSets && have >= want && len(p.keep) > places {
+		return fmt.Errorf("--keep names %d injectors, but %d that can be used make %s of %d: keep fewer", len(p.keep), have, counted(have/p.Of, "set"), p.Of)
+	}
 	if have >= want {
 		return nil
 	}

@@ -16,7 +16,7 @@ type Result struct {
 	Objective    string        `json:"objective"`
 	Proof        string        `json:"proof"`     // "optimal" or "bounded"
 	BoundPct     float64       `json:"bound_pct"` // proven lower bound on the best possible worst spread
-	GapPct       float64       `json:"gap_pct"`   // how far, in per cent of the bound, the worst spread is above it
+	GapPct       float64       `json:"gap_pct"`   // by how much smaller, in per cent of it, the worst spread could be at the most
 	MostSets     int           `json:"most_sets"` // proven bound on the number of sets within the tolerance; else how many were asked for
 	Sets         []Set         `json:"sets"`
 	Replacements []Fit         `json:"replacements,omitempty"`

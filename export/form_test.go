@@ -155,8 +155,8 @@ func sameReading(t *testing.T, got, want bench.Reading) {
 	near("shots", got.Shots, want.Shots)
 	near("pressure", float64(got.Pressure), float64(want.Pressure))
 	near("voltage", float64(got.Voltage), float64(want.Voltage))
-	if got.Injector != want.Injector || got.Run != want.Run || got.Slot != want.Slot || got.Vessel != want.Vessel {
-		t.Errorf("%s in run %s, slot %s, vessel %s; want %s in %s, %s, %s", got.Injector, got.Run, got.Slot, got.Vessel, want.Injector, want.Run, want.Slot, want.Vessel)
+	if got.Injector != want.Injector || got.Run != want.Run || got.Slot() != want.Slot() || got.Vessel() != want.Vessel() {
+		t.Errorf("%s in run %s, slot %s, vessel %s; want %s in %s, %s, %s", got.Injector, got.Run, got.Slot(), got.Vessel(), want.Injector, want.Run, want.Slot(), want.Vessel())
 	}
 }
 

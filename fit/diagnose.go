@@ -94,8 +94,8 @@ var traits = []trait{
 	{"at pressure", " kPa", func(r bench.Reading) string { return trimmed(math.Round(r.Pressure.KPa())) }},
 	{"at voltage", " V", func(r bench.Reading) string { return trimmed(math.Round(r.Voltage.V()*10) / 10) }},
 	{"in run", "", func(r bench.Reading) string { return r.Run }},
-	{"in slot", "", func(r bench.Reading) string { return r.Slot }},
-	{"in vessel", "", func(r bench.Reading) string { return r.Vessel }},
+	{"in slot", "", func(r bench.Reading) string { return r.Slot() }},
+	{"in vessel", "", func(r bench.Reading) string { return r.Vessel() }},
 }
 
 // A pattern is a group of readings that are all high or all low.
@@ -215,7 +215,7 @@ func (m *Model) influential() []diag.Note {
 			if len(carried) == 0 {
 				first = r
 			}
-			carried = append(carried, fmt.Sprintf("%s (%s ms, line %d)", r.Injector, trimmed(r.Pulse.Ms()), r.Place.Line))
+			carried = append(carried, fmt.Sprintf("%s (%s ms, line %d)", r.Injector, trimmed(r.Pulse.Ms()), r.Line))
 		}
 	}
 	switch len(carried) {

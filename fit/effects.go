@@ -27,7 +27,7 @@ type grouping struct {
 
 var groupings = []grouping{
 	{"run", func(r bench.Reading) string { return r.Run }},
-	{"slot", func(r bench.Reading) string { return r.Slot }},
+	{"slot", func(r bench.Reading) string { return r.Slot() }},
 }
 
 // identifiable tells whether a grouping can be told from the injectors: at least

@@ -24,12 +24,12 @@ func verdictsOf(c bench.Checked, m *fit.Model, s sim.Session) (caught, gross, wr
 	doubted := map[int]bool{}
 	for _, r := range m.Residuals() {
 		if r.Weight < fit.Doubt {
-			doubted[c.Readings()[r.Reading].Place.Line] = true
+			doubted[c.Readings()[r.Reading].Line] = true
 		}
 	}
 	for i, r := range c.Readings() {
 		if c.Wrong(i) != "" {
-			doubted[r.Place.Line] = true
+			doubted[r.Line] = true
 		}
 	}
 	for _, row := range s.Rows {

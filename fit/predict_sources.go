@@ -35,7 +35,7 @@ func (e Expectation) sources(f family, s lsq.Start, readings []bench.Reading, d 
 			src := f.slopes(s, x.c)
 			src.g, src.i = g, i
 			src.run = runs.of(cmp.Or(r.Run, fmt.Sprintf("\x00%d", x.reading)))
-			src.vessel = vessels.of(cmp.Or(r.Vessel, r.Slot))
+			src.vessel = vessels.of(cmp.Or(r.Vessel(), r.Slot()))
 			w := d.checked.Weight(x.reading)
 			division := w.Division.Ml() * math.Sqrt(12)
 			perShot := microlitres / r.Shots

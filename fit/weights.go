@@ -67,7 +67,7 @@ func vesselCalibration(s bench.Setup, readings []bench.Reading) float64 {
 		}
 		limit := s.VesselLimit.Ml()
 		if limit == 0 {
-			limit = max(r.Division, s.Division).Ml()
+			limit = max(r.Division(), s.Division).Ml()
 		}
 		volumes = append(volumes, r.Volume.Ml())
 		limits = append(limits, limit)

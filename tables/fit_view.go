@@ -190,7 +190,7 @@ func (r *FitResult) weigh(all []fit.Residual) {
 func fitReading(r bench.Reading, x fit.Residual) FitReading {
 	return FitReading{
 		Injector: r.Injector, PulseMs: r.Pulse.Ms(), PressureKPa: r.Pressure.KPa(), VoltageV: r.Voltage.V(),
-		Read: r.Volume.Ml(), Fitted: x.Fitted * r.Shots, ErrorPct: x.Pct, Line: r.Place.Line, perShot: r.PerShot().Ml(),
+		Read: r.Volume.Ml(), Fitted: x.Fitted * r.Shots, ErrorPct: x.Pct, Line: r.Line, perShot: r.PerShot().Ml(),
 	}
 }
 

@@ -115,7 +115,7 @@ func collect(e *ECU, c bench.Checked, o VerifyOptions) Verification {
 			continue
 		}
 		read := r.PerShot().Ml()
-		miss := Miss{Injector: r.Injector, PulseMs: r.Pulse.Ms(), PressureKPa: r.Pressure.KPa(), VoltageV: r.Voltage.V(), Line: r.Place.Line}
+		miss := Miss{Injector: r.Injector, PulseMs: r.Pulse.Ms(), PressureKPa: r.Pressure.KPa(), VoltageV: r.Voltage.V(), Line: r.Line}
 		own, ok, err := e.Volume(r.Injector, FlowAndTime, false, r.Pulse.Ms(), miss.PressureKPa, miss.VoltageV)
 		if err != nil || !ok {
 			v.Apart.NoValue++

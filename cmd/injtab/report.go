@@ -17,7 +17,7 @@ their proof, and with an engine its size and duty headroom. Most inputs of the e
 flags too; its cylinders and fuel are those of the tables.`
 
 const reportExample = `  injtab demo
-  injtab report injtab-demo/bench.csv -o report.html --plots pictures
+  injtab report injtab-demo/bench.csv -o report.html
   injtab report injtab-demo/bench.csv -o launch.html --of 6 --firing-order 1-5-3-6-2-4 --fuel gasoline --power 185kW --rpm 5200
 `
 
@@ -26,7 +26,7 @@ type reportChoice struct {
 	tables tableChoice
 	engine engineChoice
 	out    string
-	plots  plotChoice
+	force  bool
 }
 
 func (a *app) reportVerb() *cobra.Command {
@@ -34,8 +34,7 @@ func (a *app) reportVerb() *cobra.Command {
 	c := a.verb("report BENCH -o FILE.html", "Write one page with all of it", reportAbout, reportExample, files("BENCH"))
 	f := c.Flags()
 	f.StringVarP(&r.out, "output", "o", "", "page `FILE.html` to write")
-	r.plots.register(f, "plots")
-	f.Lookup("force").Usage = "replace a page or a folder of pictures that exists"
+	f.BoolVar(&r.force, "force", false, "replace a page that exists")
 	r.tables.register(f)
 	fitFlags(f, &r.tables.fit)
 	f.BoolVar(&a.json, "json", false, "one JSON document of all of it on standard output, for programs; -o may be left out")
@@ -49,7 +48,7 @@ func (a *app) report(path string, r reportChoice) error {
 	switch {
 	case a.json && a.markdown:
 		return usage("--json and --markdown exclude each other")
-	case r.out == "" && r.plots.dir == "" && !a.json && !a.markdown:
+	case r.out == "" && !a.json && !a.markdown:
 		return usage("name the page to write: -o FILE.html")
 	}
 	if err := r.tables.complete(); err != nil {
@@ -64,9 +63,6 @@ func (a *app) report(path string, r reportChoice) error {
 		return err
 	}
 	a.tell(j)
-	if err := r.plots.write(j.report(), s.inputs()); err != nil {
-		return err
-	}
 	if r.out != "" {
 		if err := writePage(r, j); err != nil {
 			return err
@@ -78,18 +74,13 @@ func (a *app) report(path string, r reportChoice) error {
 	case a.markdown:
 		return export.Markdown(a.out, j.report())
 	}
-	if r.plots.dir != "" {
-		fmt.Fprintf(a.out, "Charts written to %s.\n", r.plots.dir)
-	}
-	if r.out != "" {
-		fmt.Fprintf(a.out, "One page written to %s.\n", r.out)
-	}
-	return nil
+	_, err = fmt.Fprintf(a.out, "One page written to %s.\n", r.out)
+	return err
 }
 
 func writePage(r reportChoice, j job) error {
 	o := export.Output{Path: r.out, Inputs: append(j.session.inputs(), r.engine.file)}
-	if r.plots.force {
+	if r.force {
 		o.Replace = export.Force
 	}
 	page, err := pageOf(j)

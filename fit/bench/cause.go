@@ -29,7 +29,8 @@ func newCauses(f *family, all *misses) *causes {
 	}
 	for k := range c.sheet.Readings {
 		r := &c.sheet.Readings[k]
-		s.top[r.Vessel] = math.Max(s.top[r.Vessel], float64(r.Volume))
+		vessel := r.Vessel()
+		s.top[vessel] = math.Max(s.top[vessel], float64(r.Volume))
 	}
 	return s
 }
@@ -104,7 +105,7 @@ func (s *causes) swapped(m miss) string {
 			continue
 		}
 		r := &s.f.c.sheet.Readings[other]
-		return fmt.Sprintf("it seems to have changed places with the %s of injector %s in line %d: swap them back", s.f.amount(other, s.read(other)), r.Injector, r.Place.Line)
+		return fmt.Sprintf("it seems to have changed places with the %s of injector %s in line %d: swap them back", s.f.amount(other, s.read(other)), r.Injector, r.Line)
 	}
 	return ""
 }
@@ -127,7 +128,7 @@ func (s *causes) overflow(m miss) string {
 	k := m.reading
 	r := &s.f.c.sheet.Readings[k]
 	div := float64(s.f.c.divisionOf(k))
-	if m.part > 0 || s.read(k) < s.top[r.Vessel]-div/2 || s.read(k) < 5*div || s.f.c.want(m) < s.read(k)*1.05 {
+	if m.part > 0 || s.read(k) < s.top[r.Vessel()]-div/2 || s.read(k) < 5*div || s.f.c.want(m) < s.read(k)*1.05 {
 		return ""
 	}
 	return "nothing larger was read, so the vessel may have run over: take it again with fewer shots"
@@ -216,8 +217,8 @@ func (s *causes) otherPulse(m miss) string {
 // perUnit is the volume of one unit that a reading was written in: a millilitre, or
 // a gram of what was weighed.
 func (f *family) perUnit(k int) float64 {
-	if r := &f.c.sheet.Readings[k]; r.Mass > 0 {
-		return float64(r.Volume) / r.Mass.Grams()
+	if r := &f.c.sheet.Readings[k]; r.Mass() > 0 {
+		return float64(r.Volume) / r.Mass().Grams()
 	}
 	return 1e-6
 }
@@ -237,7 +238,7 @@ func (f *family) number(k int, amount float64) string {
 
 // amount is number with its unit.
 func (f *family) amount(k int, amount float64) string {
-	if f.c.sheet.Readings[k].Mass > 0 {
+	if f.c.sheet.Readings[k].Mass() > 0 {
 		return f.number(k, amount) + " g"
 	}
 	return f.number(k, amount) + " ml"

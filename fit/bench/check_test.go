@@ -41,7 +41,7 @@ func sixPulses(n int) rail {
 
 // readings runs the rail; change may alter any reading.
 func (r rail) readings(change ...func(*bench.Reading)) bench.Sheet {
-	s := bench.Sheet{File: "b.csv", Setup: bench.Setup{RatedPressure: unit.KPa(300), Division: unit.Ml(r.division)}}
+	s := bench.Sheet{File: "b.csv", Amounts: "volume_ml", Setup: bench.Setup{RatedPressure: unit.KPa(300), Division: unit.Ml(r.division)}}
 	for v, volts := range r.voltages {
 		for p, ms := range r.pulses {
 			for k, id := range r.ids {
@@ -49,8 +49,8 @@ func (r rail) readings(change ...func(*bench.Reading)) bench.Sheet {
 				ml := r.flow[id] / 60000 * math.Max(0, ms-dead) * r.shots
 				reading := bench.Reading{
 					Injector: id, Pulse: unit.Ms(ms), Period: unit.Ms(20), Shots: r.shots, Pressure: unit.KPa(300), Voltage: unit.Volts(volts),
-					Volume: unit.Ml(math.Round(ml/r.division) * r.division), Division: unit.Ml(r.division),
-					Place: bench.Cell{Line: 2 + (v*len(r.pulses)+p)*len(r.ids) + k, Column: "volume_ml"},
+					Volume: unit.Ml(math.Round(ml/r.division) * r.division), Aside: &bench.Aside{Division: unit.Ml(r.division)},
+					Line: 2 + (v*len(r.pulses)+p)*len(r.ids) + k,
 				}
 				for _, c := range change {
 					c(&reading)
@@ -207,7 +207,7 @@ func TestCheckEarly(t *testing.T) {
 func TestCheckLeakTest(t *testing.T) {
 	s := sixPulses(4).readings()
 	for i, ml := range []float64{0, 0.1, 0, 5} {
-		s.Readings = append(s.Readings, bench.Reading{Injector: fmt.Sprint(i + 1), Period: 120, Shots: 1, Volume: unit.Ml(ml), Pressure: unit.KPa(300), Division: unit.Ml(0.1)})
+		s.Readings = append(s.Readings, bench.Reading{Injector: fmt.Sprint(i + 1), Period: 120, Shots: 1, Volume: unit.Ml(ml), Pressure: unit.KPa(300), Aside: &bench.Aside{Division: unit.Ml(0.1)}})
 	}
 	c := check(t, s)
 	if diff := cmp.Diff(map[string]string{"1": "sound", "2": "sound", "3": "sound", "4": "leaking"}, verdicts(c)); diff != "" {
@@ -254,7 +254,7 @@ func TestCheckOrder(t *testing.T) {
 	r.flow["3"] = 350
 	r.voltages = []float64{11, 13.5}
 	s := r.readings(func(r *bench.Reading) {
-		if r.Place.Line == 30 {
+		if r.Line == 30 {
 			r.Volume *= 2
 		}
 	})

@@ -10,7 +10,10 @@ import (
 func (p *parser) finish() Sheet {
 	s := p.out
 	s.File, s.Sheet = p.file, p.sheet
-	s.Wide = p.wide
+	s.Wide, s.Amounts = p.wide, p.shown[p.amountField]
+	if p.wide {
+		s.Headers = p.headers()
+	}
 	s.Setup = p.setup.setup
 	s.Setup.Temp = medianTemp(s.Readings)
 	s.Setup.Division = unit.Volume(p.base.numOf(division))
@@ -20,6 +23,17 @@ func (p *parser) finish() Sheet {
 	p.convertMasses(&s)
 	s.Notes = p.notes
 	return s
+}
+
+// headers are those of the injectors' columns that are not their names.
+func (p *parser) headers() map[string]string {
+	headers := map[string]string{}
+	for _, c := range p.cols {
+		if c.wide && !c.skip && c.shown != c.header {
+			headers[c.header] = c.shown
+		}
+	}
+	return headers
 }
 
 // convertMasses turns what was weighed into volumes, with the density at the
@@ -41,13 +55,11 @@ func (p *parser) convertMasses(s *Sheet) {
 	for i := range s.Readings {
 		r := &s.Readings[i]
 		if p.amountField == mass {
-			r.Volume = r.Mass.Of(density(r.Temp))
-		}
-		if p.divisionIsMass { // no more than a step: the bench's density will do
-			r.Division = unit.Mass(r.Division).Of(density(0))
+			r.Volume = r.Mass().Of(density(r.Temp))
 		}
 	}
-	if p.divisionIsMass {
+	if p.divisionIsMass { // no more than a step: the bench's density will do
+		p.asides.change(func(a *Aside) { a.Division = unit.Mass(a.Division).Of(density(0)) })
 		s.Setup.Division = unit.Mass(s.Setup.Division).Of(density(0))
 	}
 	if s.Setup.Temp == 0 && f.Expansion > 0 {

@@ -29,7 +29,7 @@ func large(injectors, repeats int) (s bench.Sheet, slips map[int]bool, low map[s
 	slips = map[int]bool{}
 	for range repeats {
 		for _, x := range r.readings().Readings {
-			x.Place.Line = 2 + len(s.Readings)
+			x.Line = 2 + len(s.Readings)
 			x.Volume *= unit.Volume(1 + 0.003*rng.NormFloat64())
 			if len(s.Readings)%1000 == 500 {
 				x.Volume *= 1.4

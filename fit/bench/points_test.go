@@ -81,7 +81,7 @@ func TestPointsAgree(t *testing.T) {
 // 0.28868 ml (JCGM 100:2008, F.2.2.1, as quoted in the documentation of an R package).
 func TestWeights(t *testing.T) {
 	r := readingAt(2, 10, 300, 13.5)
-	r.Volume, r.Division = unit.Ml(100), unit.Ml(1)
+	r.Volume, r.Aside = unit.Ml(100), &bench.Aside{Division: unit.Ml(1)}
 	w := check(t, bench.Sheet{Readings: []bench.Reading{r}}).Weight(0)
 	if got := w.Division.Ml(); math.Abs(got-0.28868) > 1e-5 {
 		t.Errorf("division %v ml", got)
@@ -123,7 +123,7 @@ func TestWeightsOfRepeats(t *testing.T) {
 		for k, off := range []float64{-1.2, -0.6, 0, 0.6, 1.2} { // standard deviation 0.95
 			r := readingAt(2, 10, 300, 13.5)
 			r.Injector, r.Run = fmt.Sprint(i), fmt.Sprint(k)
-			r.Volume, r.Division = unit.Ml(100+off), unit.Ml(0.01)
+			r.Volume, r.Aside = unit.Ml(100+off), &bench.Aside{Division: unit.Ml(0.01)}
 			s.Readings = append(s.Readings, r)
 		}
 	}

@@ -135,6 +135,7 @@ type parser struct {
 	listed      bool // the known columns were told
 	inSetup     bool // a setup line's number is read
 	intern      map[string]string
+	asides      asides
 
 	divisionIsMass bool
 	hashed         []diag.Place // rows that begin with #

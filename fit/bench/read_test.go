@@ -107,11 +107,11 @@ A-1,2,3,B,2.5,10,3000,64.5,43.5,13.5,68,14.5,"again, ""slowly"""
 '=cmd,2,4,C,2.5,10,3000,0,43.5,13.5,68,,
 `)
 	r := s.Readings[0]
-	if r.Run != "2" || r.Slot != "3" || r.Vessel != "B" || r.Note != `again, "slowly"` || r.Injector != "A-1" {
+	if r.Run != "2" || r.Slot() != "3" || r.Vessel() != "B" || r.Note() != `again, "slowly"` || r.Injector != "A-1" {
 		t.Errorf("texts: %+v", r)
 	}
 	// 1 psi = 6894.757 Pa (NIST SP 811, table B.8); 68 °F = 20 °C.
-	if d := r.Pressure.KPa() - 299.92193; d > 1e-4 || d < -1e-4 || !near(r.Temp.C(), 20) || !near(float64(r.Resistance), 14.5) {
+	if d := r.Pressure.KPa() - 299.92193; d > 1e-4 || d < -1e-4 || !near(r.Temp.C(), 20) || !near(float64(r.Resistance()), 14.5) {
 		t.Errorf("quantities: %+v", r)
 	}
 	if got := s.Readings[1]; got.Injector != "=cmd" || got.Volume != 0 {
@@ -125,8 +125,8 @@ A-1,2,3,B,2.5,10,3000,64.5,43.5,13.5,68,14.5,"again, ""slowly"""
 		!near(u.VoltageLimit.Pct(), 0.2) || !near(u.TimerLimit.Ms(), 0.01) || !near(u.Clamp.V(), 36) || !near(u.WiringDrop.V(), 0.4) || !near(u.Temp.C(), 20) {
 		t.Errorf("quantities of the setup: %+v", u)
 	}
-	if !near(r.Division.Ml(), 0.5) {
-		t.Errorf("the division of the setup is not that of the reading: %v", r.Division)
+	if !near(r.Division().Ml(), 0.5) {
+		t.Errorf("the division of the setup is not that of the reading: %v", r.Division())
 	}
 }
 
@@ -152,8 +152,8 @@ func TestReadMass(t *testing.T) {
 	if want := 100 * (1 + 1.23e-3*5); !near(bench.Ml(), want) {
 		t.Errorf("without its own temperature, at the median of the bench: %v ml, want %v", bench.Ml(), want)
 	}
-	if !near(s.Readings[0].Mass.Grams(), 67.961) {
-		t.Errorf("mass: %v", s.Readings[0].Mass)
+	if !near(s.Readings[0].Mass().Grams(), 67.961) {
+		t.Errorf("mass: %v", s.Readings[0].Mass())
 	}
 	s = read(t, "# fluid = n-heptane\n# density_kg_m3 = 700\n# temp_c = 40\n# division_g = 0.07\n"+strings.Replace(mass, ",temp_c", "", 1)+"7,2.5,10,3000,70,300,13.5\n")
 	if v := s.Readings[0].Volume.Ml(); !near(v, 100) {
@@ -215,8 +215,8 @@ func TestReadPlaces(t *testing.T) {
 // TestReadSame: lines of a quoted cell count, and both ways of splitting agree.
 func TestReadQuoted(t *testing.T) {
 	s := read(t, strings.TrimSuffix(head, "\n")+",note\n7,2.5,10,3000,64.5,300,13.5,\"two\nlines\"\n8,2.5,10,3000,64.5,300,13.5,x\n")
-	if r := s.Readings[1]; s.Readings[0].Note != "two\nlines" || r.Place.Line != 4 {
-		t.Errorf("note %q, next line %d, want 4", s.Readings[0].Note, r.Place.Line)
+	if r := s.Readings[1]; s.Readings[0].Note() != "two\nlines" || r.Line != 4 {
+		t.Errorf("note %q, next line %d, want 4", s.Readings[0].Note(), r.Line)
 	}
 }
 

@@ -13,6 +13,9 @@ type draft struct {
 	mask uint32 // which fields are filled
 }
 
+// beside are the fields of an Aside.
+const beside = 1<<slot | 1<<vessel | 1<<note | 1<<mass | 1<<division | 1<<resistance
+
 func (d *draft) has(f field) bool { return d.mask&(1<<f) != 0 }
 
 func (d *draft) set(f field, x float64) { d.num[f] = x; d.mask |= 1 << f }
@@ -51,7 +54,7 @@ func (p *parser) readRow(cells []string, line int) {
 		return // a blank row
 	}
 	if !p.wide {
-		p.addReading(d, line, p.shown[p.amountField])
+		p.addReading(d, line)
 		return
 	}
 	p.readWide(d, cells, line)
@@ -71,7 +74,7 @@ func (p *parser) readWide(d *draft, cells []string, line int) {
 		}
 		d.setText(injector, c.header)
 		d.set(p.amountField, x)
-		p.addReading(d, line, c.shown)
+		p.addReading(d, line)
 	}
 }
 
@@ -185,14 +188,11 @@ func (p *parser) keep(cell string) string {
 	return t
 }
 
-// addReading completes a draft; the column is the one of the amount.
-func (p *parser) addReading(d *draft, line int, shown string) {
-	r, ok := p.complete(d, line)
-	if !ok {
-		return
+// addReading completes a draft.
+func (p *parser) addReading(d *draft, line int) {
+	if r, ok := p.complete(d, line); ok {
+		p.out.Readings = append(p.out.Readings, r)
 	}
-	r.Place = Cell{Line: line, Column: shown}
-	p.out.Readings = append(p.out.Readings, r)
 }
 
 // complete makes a reading of a draft, or says what is missing or can't be.
@@ -201,24 +201,28 @@ func (p *parser) complete(d *draft, line int) (Reading, bool) {
 		return Reading{}, false
 	}
 	r := Reading{
-		Injector:   d.text[injector],
-		Pulse:      unit.Time(d.num[pulse]),
-		Period:     unit.Time(d.num[period]),
-		Shots:      d.num[shots],
-		Pressure:   unit.Pressure(d.num[pressure]),
-		Run:        d.textOf(run),
-		Slot:       d.textOf(slot),
-		Vessel:     d.textOf(vessel),
-		Note:       d.textOf(note),
-		Voltage:    unit.Voltage(d.numOf(voltage)),
-		Temp:       unit.Temperature(d.numOf(temp)),
-		Division:   unit.Volume(d.numOf(division)), // of a scale: kg until finish
-		Resistance: unit.Resistance(d.numOf(resistance)),
+		Injector: d.text[injector],
+		Pulse:    unit.Time(d.num[pulse]),
+		Period:   unit.Time(d.num[period]),
+		Shots:    d.num[shots],
+		Pressure: unit.Pressure(d.num[pressure]),
+		Run:      d.textOf(run),
+		Voltage:  unit.Voltage(d.numOf(voltage)),
+		Temp:     unit.Temperature(d.numOf(temp)),
+		Line:     line,
 	}
-	if p.amountField == mass {
-		r.Mass = unit.Mass(d.num[mass])
-	} else {
+	if p.amountField == volume {
 		r.Volume = unit.Volume(d.num[volume])
+	}
+	if d.mask&beside != 0 {
+		r.Aside = p.asides.keep(Aside{
+			Slot:       d.textOf(slot),
+			Vessel:     d.textOf(vessel),
+			Note:       d.textOf(note),
+			Mass:       unit.Mass(d.numOf(mass)),
+			Division:   unit.Volume(d.numOf(division)), // of a scale: kg until finish
+			Resistance: unit.Resistance(d.numOf(resistance)),
+		})
 	}
 	return r, true
 }

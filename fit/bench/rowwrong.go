@@ -32,7 +32,7 @@ func (f *family) oneRow(p int) bool {
 		if first == nil {
 			first = r
 		}
-		if r.Place.Line != first.Place.Line && (r.Run == "" || r.Run != first.Run) {
+		if r.Line != first.Line && (r.Run == "" || r.Run != first.Run) {
 			return false
 		}
 	}

@@ -40,7 +40,7 @@ func (c *Checked) judgeSession(f *family, s *misses) {
 	several := func(m miss) bool { return good(m) && len(slots[c.InjectorOf(m.reading)]) > 1 }
 	c.judgeTwice()
 	c.judgeRuns(c.tallies(s, runReadings, good, func(r *Reading) string { return r.Run }))
-	c.judgeSlots(c.tallies(s, slotReadings, several, func(r *Reading) string { return r.Slot }))
+	c.judgeSlots(c.tallies(s, slotReadings, several, func(r *Reading) string { return r.Slot() }))
 	c.judgeSlotsByMembers(f, slots)
 	c.judgeSag()
 	c.judgeTemp()
@@ -77,15 +77,16 @@ func (c *Checked) judgeTwice() {
 	}
 	slices.SortFunc(twice, func(a, b [2]int32) int { return cmp.Compare(a[1], b[1]) })
 	for _, pair := range twice {
-		c.warn(c.sheet.At(c.sheet.Readings[pair[1]]), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", c.sheet.Readings[pair[0]].Place.Line)
+		c.warn(c.sheet.At(c.sheet.Readings[pair[1]]), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", c.sheet.Readings[pair[0]].Line)
 	}
 }
 
 // alike tells whether two readings are the same but for their place.
 func (c *Checked) alike(a, b int32) bool {
 	x, y := c.sheet.Readings[a], c.sheet.Readings[b]
-	x.Place = y.Place
-	return x == y
+	same := x.aside() == y.aside()
+	x.Line, x.Aside = y.Line, y.Aside
+	return same && x == y
 }
 
 // A tally is the misses of one run or slot.
@@ -113,7 +114,7 @@ func (c *Checked) tallies(s *misses, least int, counts func(miss) bool, name fun
 			if !seen {
 				k = len(all)
 				at[n] = k
-				all = append(all, tally{name: n, line: r.Place.Line})
+				all = append(all, tally{name: n, line: r.Line})
 			}
 			last = k
 		}
@@ -186,7 +187,7 @@ func (c *Checked) judgeSlots(all []tally) {
 func (c *Checked) slotsOf() [][]string {
 	slots := make([][]string, len(c.injectors))
 	for k := range c.sheet.Readings {
-		slot, i := c.sheet.Readings[k].Slot, c.InjectorOf(k)
+		slot, i := c.sheet.Readings[k].Slot(), c.InjectorOf(k)
 		if slot != "" && !slices.Contains(slots[i], slot) {
 			slots[i] = append(slots[i], slot)
 		}

@@ -25,8 +25,9 @@ func repeated(change func(run, slot int, r *bench.Reading)) bench.Sheet {
 				for k := range 3 {
 					slot := (k + round) % 3
 					r := one.Readings[p*6+half*3+k]
-					r.Run, r.Slot = fmt.Sprint(run), fmt.Sprint(slot+1)
-					r.Place.Line = 2 + len(s.Readings)
+					r.Run = fmt.Sprint(run)
+					r.SetAside(func(a *bench.Aside) { a.Slot = fmt.Sprint(slot + 1) })
+					r.Line = 2 + len(s.Readings)
 					change(run, slot+1, &r)
 					r.Volume = unit.Ml(math.Round(r.Volume.Ml()*10) / 10)
 					s.Readings = append(s.Readings, r)
@@ -89,7 +90,7 @@ func TestSlotOfMembers(t *testing.T) {
 			t.Fatal(err)
 		}
 		slot := n % 3
-		r.Slot = fmt.Sprint(slot + 1)
+		r.SetAside(func(a *bench.Aside) { a.Slot = fmt.Sprint(slot + 1) })
 		if slot == 1 {
 			r.Volume *= 0.9
 		}
@@ -104,7 +105,7 @@ func TestSlotOfMembers(t *testing.T) {
 func TestSlotAlone(t *testing.T) {
 	r := sixPulses(8)
 	r.flow["3"] = 370
-	got := check(t, r.readings(func(r *bench.Reading) { r.Slot = r.Injector }))
+	got := check(t, r.readings(func(r *bench.Reading) { r.SetAside(func(a *bench.Aside) { a.Slot = r.Injector }) }))
 	if reasons := got.Injectors()[2].Reasons; len(reasons) != 2 || !says(reasons[1], "it alone sat in slot 3") {
 		t.Errorf("reasons %v", reasons)
 	}
@@ -113,7 +114,7 @@ func TestSlotAlone(t *testing.T) {
 func TestWrittenTwice(t *testing.T) {
 	s := repeated(func(int, int, *bench.Reading) {})
 	twice := s.Readings[4]
-	twice.Place.Line = 200
+	twice.Line = 200
 	s.Readings = append(s.Readings, twice)
 	other := s.Readings[8]
 	other.Run = "99"

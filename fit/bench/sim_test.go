@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"injtab/fit/bench"
+	"injtab/fit/diag"
 	"injtab/fit/sim"
 	"injtab/fit/unit"
 )
@@ -79,12 +80,12 @@ func TestGrossReadings(t *testing.T) {
 			for seed := range uint64(simSeeds) {
 				s := plan.Run(d, 200+seed)
 				c := session(t, s)
-				at := map[bench.Cell]int{}
+				at := map[diag.Place]int{}
 				for k, r := range c.Readings() {
-					at[r.Place] = k
+					at[c.Sheet().At(r)] = k
 				}
 				for _, row := range s.Rows {
-					k := at[bench.Cell{Line: row.Line, Column: row.Column}]
+					k := at[diag.Place{File: c.Sheet().File, Line: row.Line, Column: row.Column}]
 					hit := c.Wrong(k) != ""
 					if row.Gross == sim.Right {
 						others++

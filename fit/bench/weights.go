@@ -46,7 +46,7 @@ func (c *Checked) weightOf(k int, volume unit.Volume) Weight {
 // divisionOf is the smallest division that a reading was read to, as written or as
 // its digits show.
 func (c *Checked) divisionOf(k int) unit.Volume {
-	if d := c.sheet.Readings[k].Division; d > 0 {
+	if d := c.sheet.Readings[k].Division(); d > 0 {
 		return d
 	}
 	return c.division
@@ -59,10 +59,10 @@ func (c *Checked) settleDivision() {
 	amounts, volumePer := 0, 1e-6 // m³ for a millilitre or, where weighed, a gram
 	for k := range c.sheet.Readings {
 		r := &c.sheet.Readings[k]
-		if r.Mass > 0 {
-			volumePer = float64(r.Volume) / r.Mass.Grams()
+		if r.Mass() > 0 {
+			volumePer = float64(r.Volume) / r.Mass().Grams()
 		}
-		if r.Mass > 0 || r.Volume > 0 {
+		if r.Mass() > 0 || r.Volume > 0 {
 			amounts++
 		}
 	}
@@ -83,8 +83,8 @@ func (c *Checked) settleDivision() {
 func fits(readings []Reading, step float64) bool {
 	for k := range readings {
 		amount := readings[k].Volume.Ml()
-		if readings[k].Mass > 0 {
-			amount = readings[k].Mass.Grams()
+		if readings[k].Mass() > 0 {
+			amount = readings[k].Mass().Grams()
 		}
 		n := amount / step
 		if math.Abs(n-math.Round(n)) > 1e-6*math.Max(1, n) {

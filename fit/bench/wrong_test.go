@@ -38,7 +38,7 @@ func TestWrongReadings(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := sixPulses(8).readings(func(r *bench.Reading) {
-				if f, ok := c.change[r.Place.Line]; ok {
+				if f, ok := c.change[r.Line]; ok {
 					r.Volume = unit.Ml(math.Round(10*f(r.Volume.Ml())) / 10)
 				}
 			})
@@ -67,14 +67,14 @@ func TestWrongReadings(t *testing.T) {
 // TestWrongLeftOut: a wrong reading is in no mean.
 func TestWrongLeftOut(t *testing.T) {
 	s := sixPulses(8).readings(func(r *bench.Reading) {
-		if r.Place.Line == line(3, 5) {
+		if r.Line == line(3, 5) {
 			r.Volume *= 2
 		}
 	})
 	c := check(t, s)
 	for k, r := range c.Readings() {
-		if wrong := c.Wrong(k) != ""; wrong != (r.Place.Line == line(3, 5)) {
-			t.Errorf("line %d: wrong is %v (%s)", r.Place.Line, wrong, c.Wrong(k))
+		if wrong := c.Wrong(k) != ""; wrong != (r.Line == line(3, 5)) {
+			t.Errorf("line %d: wrong is %v (%s)", r.Line, wrong, c.Wrong(k))
 		}
 	}
 	if m := c.Mean(4, 3); m.N != 0 || m.PerShot != 0 {
@@ -135,7 +135,7 @@ func TestWrongShots(t *testing.T) {
 	s := sixPulses(8).readings(func(r *bench.Reading) {
 		r.Shots = map[bool]float64{true: 1000, false: 500}[r.Pulse.Ms() < 3.5]
 		r.Volume = unit.Ml(math.Round(float64(r.Volume)*1e7*r.Shots/1000) / 10)
-		if r.Place.Line == line(4, 7) {
+		if r.Line == line(4, 7) {
 			r.Volume *= 2
 		}
 	})
@@ -153,7 +153,7 @@ func TestWrongRow(t *testing.T) {
 		if r.Pulse.Ms() > 4.5 && r.Pulse.Ms() < 5.5 {
 			r.Pulse = unit.Ms(7)
 		}
-		r.Place = bench.Cell{Line: 2 + int(2*r.Pulse.Ms()), Column: r.Injector}
+		r.Line = 2 + int(2*r.Pulse.Ms())
 	})
 	s.Wide = true
 	c := check(t, s)
@@ -185,7 +185,7 @@ func TestWrongRepeat(t *testing.T) {
 	var s bench.Sheet
 	for k, ml := range []float64{24, 24.1, 23.9, 29, 24} {
 		s.Readings = append(s.Readings, bench.Reading{Injector: "1", Pulse: unit.Ms(4), Period: unit.Ms(20), Shots: 1000, Volume: unit.Ml(ml),
-			Pressure: unit.KPa(300), Voltage: 13.5, Division: unit.Ml(0.1), Run: fmt.Sprint(k), Place: bench.Cell{Line: 2 + k}})
+			Pressure: unit.KPa(300), Voltage: 13.5, Aside: &bench.Aside{Division: unit.Ml(0.1)}, Run: fmt.Sprint(k), Line: 2 + k})
 	}
 	c := check(t, s)
 	if c.Wrong(3) == "" || c.Mean(0, 0).N != 4 {

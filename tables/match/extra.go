@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"injtab/fit/bench"
+	"injtab/fit/diag"
 	"injtab/tables/match/internal/pick"
 )
 
@@ -29,6 +30,10 @@ func (p *pile) addSpares(r *Result) {
 		s := &r.Sets[k]
 		others := slices.DeleteFunc(slices.Clone(used), func(u int) bool { return slices.Contains(s.units, u) })
 		fits := pick.Joining(p.matrix, s.units, others)
+		if len(fits) < p.Spares {
+			r.notes = append(r.notes, diag.Warn("few-spares", "%s gets %s of the %d asked for: no more injectors are left.",
+				capital(s.Name), counted(len(fits), "spare"), p.Spares))
+		}
 		for _, f := range fits[:min(p.Spares, len(fits))] {
 			s.Spares = append(s.Spares, p.fit(s.units, f.Row))
 			used = append(used, f.Row)

@@ -50,6 +50,18 @@ func TestSparesOfSeveralSetsAreApart(t *testing.T) {
 	}
 }
 
+// As many sets as there can be leave too few for the spares: the answer says so.
+func TestTooFewSparesAreTold(t *testing.T) {
+	rows := append(small(), "5,2,20,1000,6.03", "5,10,20,1000,46.2")
+	r := chosen(t, checked(t, rows), Options{Of: 2, Aim: MostSets, Spares: 1})
+	if len(r.Sets) != 2 || len(r.Sets[0].Spares) != 1 || len(r.Sets[1].Spares) != 0 {
+		t.Fatalf("sets %+v", r.Sets)
+	}
+	if !hasWarning(r, "Set 2 gets 0 spares of the 1 asked for: no more injectors are left.") {
+		t.Errorf("warnings: %q", r.Warnings)
+	}
+}
+
 // TestReplace compares with every injector that could take the place.
 func TestReplace(t *testing.T) {
 	r := rand.New(rand.NewPCG(35, 36))

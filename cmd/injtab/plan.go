@@ -34,6 +34,7 @@ type planChoice struct {
 	fluid     string
 	out       string
 	force     bool
+	wide      bool
 }
 
 func (a *app) planVerb() *cobra.Command {
@@ -41,6 +42,7 @@ func (a *app) planVerb() *cobra.Command {
 	c := a.verb("plan", "Plan a bench session and write the form to fill in", planAbout, planExample, files())
 	f := c.Flags()
 	f.StringVarP(&p.out, "output", "o", "", "form `FILE` to write: .xlsx or .csv")
+	f.BoolVar(&p.wide, "wide", false, "a form with a column for each injector and one run a row")
 	f.BoolVar(&p.force, "force", false, "replace a form that exists")
 	p.register(f)
 	p.registerBench(f)
@@ -138,7 +140,11 @@ func (a *app) plan(p planChoice) error {
 		if p.force {
 			o.Replace = export.Force
 		}
-		if err := o.File(func(w io.Writer) error { return write(w, made.Workbook()) }); err != nil {
+		form := made.Workbook()
+		if p.wide {
+			form = made.WideWorkbook()
+		}
+		if err := o.File(func(w io.Writer) error { return write(w, form) }); err != nil {
 			return err
 		}
 	}

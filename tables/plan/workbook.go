@@ -13,9 +13,13 @@ import (
 // the order of the runs. Check reads the filled form as a bench file.
 func (p Plan) Workbook() tables.FillForm {
 	readings := p.readingSheet()
+	return p.form(p.setupSheet(), readings, p.checkSheet(readings, p.longCells()))
+}
+
+func (p Plan) form(setup, readings, check tables.FormSheet) tables.FillForm {
 	return tables.FillForm{
 		Name: "session", Title: p.Report().Title,
-		Sheets: []tables.FormSheet{p.setupSheet(), readings, p.checkSheet(readings), p.runSheet()},
+		Sheets: []tables.FormSheet{setup, readings, check, p.runSheet()},
 	}
 }
 
@@ -88,7 +92,7 @@ func (p Plan) readingSheet() tables.FormSheet {
 			{Header: header, Width: 13, Decimals: 2}, {Header: "note", Width: 24},
 		},
 	}
-	rule := tables.FormRule{Lo: 0, Hi: most, Message: fmt.Sprintf("What was read, 0 to %.6g; 0 where nothing came.", most)}
+	rule := p.amountRule(most)
 	for _, r := range p.Order {
 		x := p.Points[r.Point]
 		for _, slot := range r.Slots {
@@ -103,11 +107,15 @@ func (p Plan) readingSheet() tables.FormSheet {
 	return s
 }
 
+func (p Plan) amountRule(most float64) tables.FormRule {
+	return tables.FormRule{Lo: 0, Hi: most, Message: fmt.Sprintf("What was read, 0 to %.6g; 0 where nothing came.", most)}
+}
+
 // farOff is the difference from what is expected in a check that asks for a second
 // look: injectors of one kind differ by less (common practice, no source).
 const farOff = 0.25
 
-func (p Plan) checkSheet(readings tables.FormSheet) tables.FormSheet {
+func (p Plan) checkSheet(readings tables.FormSheet, cells []amountCell) tables.FormSheet {
 	per := "ml_per_shot"
 	if p.job.weighed {
 		per = "g_per_shot"
@@ -127,15 +135,15 @@ func (p Plan) checkSheet(readings tables.FormSheet) tables.FormSheet {
 			expected = x.Grams
 		}
 		for range r.Slots {
-			line := readings.Rows[row]
-			cells := []tables.FormCell{line[runColumn], line[injectorColumn], line[pulseColumn],
-				tables.FormQuotient(tables.FormQuotientOf{Of: tables.FormRef{Sheet: readings.Name, Row: row, Column: amountColumn}, By: tables.FormRef{Sheet: readings.Name, Row: row, Column: shotsColumn}}),
+			at := cells[row]
+			line := []tables.FormCell{tables.FormNumber(float64(r.Run)), tables.FormText(at.injector), tables.FormNumber(x.Pulse),
+				tables.FormQuotient(tables.FormQuotientOf{Of: tables.FormRef{Sheet: readings.Name, Row: at.row, Column: at.column}, By: tables.FormRef{Sheet: readings.Name, Row: at.row, Column: at.shots}}),
 				tables.FormBlank(), tables.FormBlank()}
 			if expected > 0 {
-				cells[4] = tables.FormNumber(tidy(expected / float64(x.Shots)))
-				cells[5] = tables.FormQuotient(tables.FormQuotientOf{Of: tables.FormRef{Sheet: s.Name, Row: row, Column: 3}, By: tables.FormRef{Sheet: s.Name, Row: row, Column: 4}, Less: 1, Times: 100, Limit: 100 * farOff})
+				line[4] = tables.FormNumber(tidy(expected / float64(x.Shots)))
+				line[5] = tables.FormQuotient(tables.FormQuotientOf{Of: tables.FormRef{Sheet: s.Name, Row: row, Column: 3}, By: tables.FormRef{Sheet: s.Name, Row: row, Column: 4}, Less: 1, Times: 100, Limit: 100 * farOff})
 			}
-			s.Rows = append(s.Rows, cells)
+			s.Rows = append(s.Rows, line)
 			row++
 		}
 	}

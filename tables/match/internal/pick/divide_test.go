@@ -166,7 +166,29 @@ func TestNextBestAgreesWithEnumeration(t *testing.T) {
 		if ok != found || ok && (got.Worst != want || m.Worst(got.Rows) != want || !got.Proven() || slices.Equal(got.Rows, best.Rows)) {
 			t.Fatalf("%s n=%d d=%d k=%d keep=%v leave=%v: %+v %v, want %d %v", kind, n, d, k, keep, leave, got, ok, want, found)
 		}
+		if first := firstExchange(m, best.Rows, want, keep, leave); first != nil && !slices.Equal(got.Rows, first) {
+			t.Fatalf("%s n=%d d=%d k=%d keep=%v leave=%v: %v, but %v ranks before it", kind, n, d, k, keep, leave, got.Rows, first)
+		}
 	}
+}
+
+// firstExchange is the first in order of the groups with this worst span that
+// differ from rows in one row; nil if there is none.
+func firstExchange(m Matrix, rows []int, worst int32, keep, leave []int) (first []int) {
+	for at, i := range rows {
+		for j := range m.Rows() {
+			if slices.Contains(keep, i) || slices.Contains(leave, j) || slices.Contains(rows, j) {
+				continue
+			}
+			other := slices.Clone(rows)
+			other[at] = j
+			slices.Sort(other)
+			if m.Worst(other) == worst && (first == nil || order(m, other, first) < 0) {
+				first = other
+			}
+		}
+	}
+	return first
 }
 
 func TestAloneAgreesWithEnumeration(t *testing.T) {
@@ -208,7 +230,7 @@ func TestStoppedSearchesClaimNoProof(t *testing.T) {
 		m := randomPile(r, kinds[r.IntN(3)], n, d)
 		for _, meter := range []func() *Meter{
 			func() *Meter { return NewMeter(done, 1<<60) },
-			func() *Meter { return NewMeter(context.Background(), int64(r.IntN(20000))) },
+			func() *Meter { return NewMeter(context.Background(), int64(r.IntN(60000))) },
 		} {
 			best := m.Worst(bruteBest(m, 4, nil, nil))
 			g := Best(m, 4, nil, nil, meter())
@@ -229,6 +251,52 @@ func TestStoppedSearchesClaimNoProof(t *testing.T) {
 		stopped := Best(randomPile(r, "like injectors", 200, 6), 8, nil, nil, NewMeter(done, 1<<60))
 		if stopped.Proven() || stopped.Unique || len(stopped.Rows) != 8 {
 			t.Fatalf("stopped at the start: %+v", stopped)
+		}
+	}
+}
+
+// A search stopped anywhere keeps its promises: on larger piles the budget ends
+// it in every phase, and the bound never passes the optimum.
+func TestStoppedAnywhereTheBoundHolds(t *testing.T) {
+	r := rand.New(rand.NewPCG(21, 22))
+	between, unique := 0, 0
+	for range 15 {
+		kind := kinds[r.IntN(3)]
+		m := randomPile(r, kind, 120, 12)
+		best := Best(m, 10, nil, nil, noLimit())
+		for budget := int64(1000); budget < 30_000_000; budget = budget * 3 / 2 {
+			g := Best(m, 10, nil, nil, NewMeter(context.Background(), budget))
+			if g.Lower > best.Worst || g.Worst < best.Worst || g.Unique && !slices.Equal(g.Rows, best.Rows) {
+				t.Fatalf("budget %d: %+v, optimum %+v", budget, g, best)
+			}
+			if !g.Proven() && g.Lower > 0 {
+				between++
+			}
+			if g.Proven() && !g.Unique {
+				unique++
+			}
+		}
+	}
+	if between == 0 || unique == 0 {
+		t.Fatalf("the budgets ended %d searches in the proof and %d among equal groups", between, unique)
+	}
+}
+
+// TestInTurn: each group is the best of what those before it left.
+func TestInTurn(t *testing.T) {
+	r := rand.New(rand.NewPCG(23, 24))
+	for range 200 {
+		m := randomPile(r, kinds[r.IntN(len(kinds))], 9, 1+r.IntN(5))
+		keep := []int{r.IntN(9)}
+		used := []int{}
+		for q, g := range InTurn(m, 3, 3, keep, nil, noLimit()) {
+			if q > 0 {
+				keep = nil
+			}
+			if want := bruteBest(m, 3, keep, used); !slices.Equal(g.Rows, want) || !g.Unique {
+				t.Fatalf("group %d: %+v, want %v", q, g, want)
+			}
+			used = append(used, g.Rows...)
 		}
 	}
 }

@@ -7,7 +7,8 @@ import (
 
 // NextBest finds the best group other than rows that contains keep and has none
 // of leave. It reports false when there is no other. The proof is of the worst
-// span alone.
+// span alone; of groups equal in it, one that differs from rows in a single row
+// comes before others, and of those the first in rank.
 func NextBest(m Matrix, rows, keep, leave []int, meter *Meter) (Group, bool) {
 	f := newField(m, without(m.n, leave))
 	s := newSearch(f, len(rows), f.places(keep), meter)
@@ -22,6 +23,7 @@ func NextBest(m Matrix, rows, keep, leave []int, meter *Meter) (Group, bool) {
 	if proven {
 		lower = s.ub
 	}
+	s.rankExchanges(f.places(rows))
 	return Group{Rows: f.callers(s.best), Worst: s.ub, Lower: lower}, true
 }
 
@@ -40,6 +42,38 @@ func (s *search) exchangeOne(group []int32) {
 		}
 		s.m.spend(int64(s.f.n * len(group) * s.f.d))
 	}
+}
+
+// rankExchanges replaces the best by the first in rank of the groups that are
+// equal to it in the worst span and differ from this one in a single row.
+func (s *search) rankExchanges(group []int32) {
+	var first rank
+	found := false
+	b := newBox(s.f.d)
+	for at, i := range group {
+		if slices.Contains(s.base, i) {
+			continue
+		}
+		b.clear()
+		other := slices.Delete(slices.Clone(group), at, at+1)
+		for _, o := range other {
+			b.add(s.f.row(o))
+		}
+		for j := range int32(s.f.n) {
+			worst, r := rankOf(b, s.f.row(j))
+			if worst != s.ub || found && r.compare(first) > 0 || slices.Contains(group, j) {
+				continue
+			}
+			if with := append(slices.Clone(other), j); !found || r.compare(first) < 0 || s.lower(with, s.best) {
+				found, first, s.best = true, r, with
+			}
+		}
+	}
+}
+
+// lower tells whether group a has lower rows than b, as the caller counts.
+func (s *search) lower(a, b []int32) bool {
+	return slices.Compare(s.f.callers(a), s.f.callers(b)) < 0
 }
 
 // scanWithoutEach searches the groups that lack one row of this one: every

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -224,7 +225,11 @@ func (p *parser) judgeTwice(c column, seen *[fields]string) {
 			return
 		}
 		if p.base.has(f) {
-			p.fail(at, "duplicate-column", "%s is also in a setup line (line %d): keep one of the two", c.header, p.placed[f].Line)
+			where := fmt.Sprintf("a setup line (line %d)", p.placed[f].Line)
+			if sheet := p.placed[f].Sheet; sheet != p.sheet {
+				where = fmt.Sprintf("sheet %s, line %d", sheet, p.placed[f].Line)
+			}
+			p.fail(at, "duplicate-column", "%s is also in %s: keep one of the two", c.header, where)
 			return
 		}
 	}

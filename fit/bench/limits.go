@@ -77,7 +77,7 @@ func (p *parser) believe(d *draft, line int) bool {
 	}
 	for _, judge := range []func(*draft) (field, string){slipOfTime, slipOfSupply, slipOfFluid, slipOfFlow} {
 		if f, problem := judge(d); problem != "" {
-			p.fail(p.where(f, line), "absurd", "%s", problem)
+			p.fail(p.where(f, line), "absurd", "%s%s", problem, p.likeDate(f))
 			return false
 		}
 	}

@@ -132,8 +132,10 @@ type parser struct {
 	row         draft
 	setup       setupReader
 	signs       signs
-	listed      bool // the known columns were told
-	inSetup     bool // a setup line's number is read
+	unworked    func(cell string) bool // of a workbook: does an empty cell hold a formula?
+	looked      int                    // how often unworked was asked
+	listed      bool                   // the known columns were told
+	inSetup     bool                   // a setup line's number is read
 	intern      map[string]string
 	asides      asides
 

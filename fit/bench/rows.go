@@ -36,6 +36,7 @@ func (p *parser) readRow(cells []string, line int) {
 	if len(p.amounts) > 0 && filled == 0 {
 		if !blank(cells) {
 			p.out.Missing += len(p.amounts)
+			p.judgeUnworked(line)
 		}
 		return
 	}
@@ -66,6 +67,7 @@ func (p *parser) readWide(d *draft, cells []string, line int) {
 		c := &p.cols[i]
 		if i >= len(cells) || trim(cells[i]) == "" {
 			p.out.Missing++
+			p.judgeUnworkedCell(i, line)
 			continue
 		}
 		x, ok := p.readNumber(c, trim(cells[i]), line)
@@ -160,6 +162,10 @@ func (p *parser) judgeHashes() {
 func (p *parser) fits(cells []string, line int) bool {
 	n := len(p.header.cells)
 	if len(cells) > n && !blank(cells[n:]) {
+		if p.lettered {
+			p.besideTable(cells, line)
+			return false
+		}
 		why := "are there separators in a cell that is not in quotation marks?"
 		if p.comma == commaSeparates && n > 1 {
 			why = "where a comma belongs to a text, put that cell in quotation marks; if these are decimal commas, save the file with semicolons between the cells"

@@ -42,6 +42,10 @@ func openWorkbook(p *parser, text string) (source, error) {
 	if err == nil {
 		p.sheet, p.comma, p.ragged, p.lettered = name, commaInText, true, true
 		s.rows, err = book.Rows(name)
+		p.unworked = func(cell string) bool {
+			formula, err := book.GetCellFormula(name, cell)
+			return err == nil && formula != ""
+		}
 	}
 	if err == nil {
 		err = s.readSetup()
@@ -109,6 +113,9 @@ func pickSheet(p *parser, names []string) (string, error) {
 	if len(others) == 1 {
 		return others[0], nil
 	}
+	if len(others) == 0 {
+		return "", diag.Fail(p.at(0, ""), "no-sheet", "the workbook has no sheet readings (found: %s): add one, with a header row and below it one reading a row", strings.Join(names, ", "))
+	}
 	return "", diag.Fail(p.at(0, ""), "no-sheet", "the workbook has no sheet readings, and %s: name the one with the readings so (found: %s)",
 		count(len(others), "other", "others"), strings.Join(names, ", "))
 }
@@ -166,7 +173,7 @@ func (s *bookSource) preamble() ([]row, error) {
 		}
 	}
 	if header < 0 {
-		return nil, diag.Fail(s.p.at(1, ""), "no-header", "%s", noHeader)
+		return nil, diag.Fail(s.p.at(1, ""), "no-header", "no header row was found: expected a row that names the columns, one in each cell: injector, pulse_ms, period_ms, shots, volume_ml, pressure_kpa, voltage_v; where whole rows stand in one cell, part the text into columns")
 	}
 	top := s.ahead[:header+1]
 	s.ahead = s.ahead[header+1:]
@@ -181,7 +188,7 @@ func (s *bookSource) next() ([]string, int, error) {
 	}
 	cells, line, err := s.fetch()
 	if err == io.EOF && s.hidden > 0 {
-		s.p.warn(s.p.at(0, ""), "hidden-rows", "%s hidden and were read as the others: delete what is not meant to count", count(s.hidden, "row is", "rows are"))
+		s.p.warn(s.p.at(0, ""), "hidden-rows", "%s read as the others: delete what is not meant to count", count(s.hidden, "hidden row was", "hidden rows were"))
 		s.hidden = 0
 	}
 	return cells, line, err

@@ -168,7 +168,7 @@ func TestReadWorkbookErrors(t *testing.T) {
 		{"thousands", "b.xlsx", book(t, map[string][][]any{"readings": {titles(), {7, 2.5, 10, 3000, "64,500", 300, 13.5}}}), "column volume_ml (E): …separator of thousands"},
 		{"setup sheet", "b.xlsx", book(t, map[string][][]any{"readings": {titles(), {7, 2.5, 10, 3000, 64.5, 300, 13.5}}, "setup": {{"title", "x"}, {"clmp_v", 36}}}),
 			"b.xlsx, sheet setup, line 2, column clmp_v: …did you mean clamp_v?"},
-		{"beyond the header", "b.xlsx", book(t, map[string][][]any{"readings": {titles(), {7, 2.5, 10, 3000, 64.5, 300, 13.5, nil, "spilt"}}}), "line 2: the row has 9 cells"},
+		{"beyond the header", "b.xlsx", book(t, map[string][][]any{"readings": {titles(), {7, 2.5, 10, 3000, 64.5, 300, 13.5, nil, "spilt"}}}), "line 2, column I: \"spilt\" stands beside the table"},
 		{"one column short", "b.xlsx", book(t, map[string][][]any{"readings": {titles()[:6], {7, 2.5, 10, 3000, 64.5, 300}}}), "line 1: voltage is missing"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -31,7 +31,7 @@ func (r Result) setsTable() tables.Table {
 			text("injectors", "Injectors", "The members of the set."),
 			percent("spread_pct", "Spread", "Worst spread over the points."),
 			percent("spread_low_pct", "True spread from", "Lower end of the 95 % interval of the true spread, for the noise of the readings."),
-			percent("spread_high_pct", "to", "Upper end of that interval."),
+			percent("spread_high_pct", "True spread to", "Upper end of that interval."),
 			text("worst_at", "Worst at", "Point at which the set spreads most."),
 			percent("bound_pct", "Bound", "Proven: no choice has a worst set that spreads less."),
 			text("proof", "Proof", "optimal: no better choice exists; bounded: a better one may exist, down to the bound."),

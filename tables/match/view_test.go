@@ -2,8 +2,10 @@ package match
 
 import (
 	"encoding/json"
+	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -119,6 +121,25 @@ func checkTable(t *testing.T, table tables.Table) {
 				t.Errorf("table %s: a cell is not finite", table.Name)
 			}
 		}
+	}
+}
+
+// A picture holds the points at which the sets spread most, in their order.
+func TestPictureOfManyPoints(t *testing.T) {
+	var rows []string
+	for i := range 4 {
+		for p := 2; p < 18; p++ {
+			off := 0.0
+			if i == 0 && p > 12 {
+				off = 0.02
+			}
+			rows = append(rows, fmt.Sprintf("%d,%d,20,1000,%.2f", i+1, p, 5*(float64(p)-0.8)*(1+off)))
+		}
+	}
+	r := chosen(t, checked(t, rows), Options{Of: 4})
+	c := r.Section().Charts[0]
+	if len(c.Categories) != mostCharted || !slices.Contains(c.Categories, "17 ms 300 kPa 13.5 V") || c.Categories[mostCharted-1] != "17 ms 300 kPa 13.5 V" {
+		t.Errorf("points shown: %q", c.Categories)
 	}
 }
 

@@ -42,6 +42,9 @@ func (m *Meter) spend(work int64) bool {
 	m.left -= work
 	if m.left <= m.checkAt {
 		m.checkAt = m.left - checkEvery
+		if m.left >= 0 {
+			m.checkAt = max(m.checkAt, -1)
+		}
 		m.stopped = m.stopped || m.left < 0 || m.ctx.Err() != nil
 	}
 	return m.stopped

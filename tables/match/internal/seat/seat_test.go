@@ -113,6 +113,23 @@ func TestBestAgreesWithEnumeration(t *testing.T) {
 	}
 }
 
+// TestProofAloneFindsTheBest: without the exchanges that usually find the best
+// before, the search through splits and circles finds it from any start.
+func TestProofAloneFindsTheBest(t *testing.T) {
+	r := rand.New(rand.NewPCG(11, 12))
+	for _, l := range layouts {
+		for range 20 {
+			x := randomUnits(r, len(l.engine.Banks))
+			want := Best(context.Background(), l.engine, x, 1<<60)
+			s := newSearch(context.Background(), l.engine, x, 1<<60)
+			s.prove()
+			if s.cost != want.Cost || s.lower != want.Cost || l.engine.Cost(x, s.unit) != s.cost {
+				t.Fatalf("%s: %d (bound %d), with exchanges %d", l.name, s.cost, s.lower, want.Cost)
+			}
+		}
+	}
+}
+
 func TestNamesOfEqualBanksDoNotMatter(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
 	e := layouts[6].engine

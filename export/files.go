@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"syscall"
 )
 
 // Replace says what may become of an output that exists already.
@@ -55,7 +56,7 @@ func (o Output) look() (fs.FileInfo, error) {
 	}
 	old, err := os.Lstat(o.Path)
 	switch {
-	case errors.Is(err, fs.ErrNotExist):
+	case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENOTDIR): // makeParents tells of a file on the way
 		return nil, nil
 	case err != nil:
 		return nil, fmt.Errorf("%s can't be written: %w", o.Path, cause(err))
@@ -151,7 +152,7 @@ func makeParents(dir string) (undo func(), err error) {
 			}
 			break
 		}
-		if !errors.Is(err, fs.ErrNotExist) {
+		if !errors.Is(err, fs.ErrNotExist) && !errors.Is(err, syscall.ENOTDIR) {
 			return nil, fmt.Errorf("%s can't be used: %w", p, cause(err))
 		}
 		missing = append(missing, p)

@@ -122,7 +122,7 @@ func TestPlacesThatCannotBeWritten(t *testing.T) {
 		at("full"):            "is a folder; name a file in it",
 		at("new") + "/":       "is a folder; name a file in it",
 		at("closed/a.csv"):    "closed is read-only",
-		at("input.csv/a"):     "can't be written: not a directory",
+		at("input.csv/a"):     "is a file, so nothing can be written below it",
 		at("input.csv"):       "is the input; it is never written",
 		at("hard.csv"):        "is the input; it is never written",
 		at("./x/../link.csv"): "is a link to another place",
@@ -201,7 +201,7 @@ func TestFoldersThatAreNotReplaced(t *testing.T) {
 		"file":     "is a file, and a folder of that name is needed",
 		"link":     "is a link to another place",
 		"holds":    "holds the input",
-		"file/sub": "not a directory",
+		"file/sub": "is a file, so nothing can be written below it",
 	}
 	for name, want := range cases {
 		o := Output{Path: at(name), Replace: Force, Inputs: []string{at("holds/a.csv")}}

@@ -57,6 +57,16 @@ func (e *engineChoice) register(f *pflag.FlagSet, without ...string) {
 // any tells whether anything was said of the engine.
 func (e engineChoice) any() bool { return e.file != "" || len(e.given) > 0 || e.ready != nil }
 
+// gives finds the first flag that was given among some inputs.
+func (e engineChoice) gives(keys ...string) (flag string, ok bool) {
+	for _, x := range e.given {
+		if slices.Contains(keys, x.field.Key) {
+			return x.field.Flag(), true
+		}
+	}
+	return "", false
+}
+
 // inputs puts file and flags together.
 func (a *app) engineInputs(e engineChoice) (in engine.Inputs, err error) {
 	if e.ready != nil {

@@ -82,6 +82,9 @@ func (a *app) injectorsOf(h headroomChoice, in engine.Inputs) ([]engine.Injector
 		}
 		return []engine.Injector{sheet}, nil
 	}
+	if flag, ok := h.engine.gives("flow", "flow_fluid", "dead_time", "linear_from"); ok {
+		return nil, usage("--bench and --%s exclude each other: the bench file says what the injectors flow and when they open", flag)
+	}
 	s, m, err := a.fitSession(h.bench, h.fit)
 	if err != nil {
 		return nil, err

@@ -22,27 +22,52 @@ type session struct {
 	notes   []diag.Note // what the check found
 }
 
+// maxInput bounds what is read of one input; a million readings have about 60 MB.
+const maxInput = 1 << 30
+
 // slurp reads a file, or standard input for "-".
 func (a *app) slurp(path string) ([]byte, error) {
-	if path == "-" {
-		data, err := io.ReadAll(a.in)
+	in := a.in
+	if path != "-" {
+		f, err := openInput(path)
 		if err != nil {
-			return nil, fmt.Errorf("standard input can't be read: %w", err)
+			return nil, err
 		}
-		return data, nil
+		defer f.Close()
+		in = f
 	}
-	data, err := os.ReadFile(path)
+	data, err := io.ReadAll(io.LimitReader(in, maxInput+1))
+	switch {
+	case err != nil:
+		return nil, fmt.Errorf("%s can't be read: %w", fileName(path), plain(err))
+	case len(data) > maxInput:
+		return nil, fmt.Errorf("%s has more than %d MB, which no bench session needs: is it the right file?", fileName(path), maxInput>>20)
+	}
+	return data, nil
+}
+
+func openInput(path string) (*os.File, error) {
+	f, err := os.Open(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, fmt.Errorf("%s does not exist: check the name and the folder", path)
 	case err != nil:
-		var at *fs.PathError
-		if errors.As(err, &at) {
-			err = at.Err
-		}
-		return nil, fmt.Errorf("%s can't be read: %w", path, err)
+		return nil, fmt.Errorf("%s can't be read: %w", path, plain(err))
 	}
-	return data, nil
+	if info, err := f.Stat(); err == nil && info.IsDir() {
+		f.Close()
+		return nil, fmt.Errorf("%s is a folder: name a file in it", path)
+	}
+	return f, nil
+}
+
+// plain is what the system said, without the path again.
+func plain(err error) error {
+	var at *fs.PathError
+	if errors.As(err, &at) {
+		return at.Err
+	}
+	return err
 }
 
 // readSession reads and checks a bench file.

@@ -83,7 +83,7 @@ func whole(text, separator string) (list []int, err error) {
 	for item := range strings.SplitSeq(text, separator) {
 		n, err := strconv.Atoi(strings.TrimSpace(item))
 		if err != nil || n < 1 || n > 99 {
-			return nil, fmt.Errorf("%q is no cylinder's number", strings.TrimSpace(item))
+			return nil, fmt.Errorf("%q is no cylinder's number: write numbers from 1 to 99 with %q between them", strings.TrimSpace(item), separator)
 		}
 		if seen[n] {
 			return nil, fmt.Errorf("cylinder %d is named twice", n)

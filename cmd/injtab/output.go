@@ -32,6 +32,7 @@ type result struct {
 func (a *app) verb(use, short, about, example string, args cobra.PositionalArgs) *cobra.Command {
 	c := &cobra.Command{Use: use + " [flags]", Short: short, Long: about, Example: example, Args: args, DisableFlagsInUseLine: true}
 	c.Flags().SortFlags = false
+	c.PreRunE = func(*cobra.Command, []string) error { return a.oneForm() }
 	return c
 }
 
@@ -45,11 +46,17 @@ func (a *app) forms(f *pflag.FlagSet, csv string) {
 	f.BoolVar(&a.ascii, "ascii", false, "plain text without characters beyond ASCII")
 }
 
+// oneForm refuses several forms at once, before any work is done.
+func (a *app) oneForm() error {
+	if a.json && (a.markdown || a.csv) || a.markdown && a.csv {
+		return usage("--json, --markdown and --csv exclude each other: give one of them")
+	}
+	return nil
+}
+
 // show writes a result to standard output.
 func (a *app) show(r result) error {
 	switch {
-	case a.json && (a.markdown || a.csv) || a.markdown && a.csv:
-		return usage("--json, --markdown and --csv exclude each other")
 	case a.json:
 		return export.JSON(a.out, r.json)
 	case a.csv && r.table == nil:

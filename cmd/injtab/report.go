@@ -45,10 +45,7 @@ func (a *app) reportVerb() *cobra.Command {
 }
 
 func (a *app) report(path string, r reportChoice) error {
-	switch {
-	case a.json && a.markdown:
-		return usage("--json and --markdown exclude each other")
-	case r.out == "" && !a.json && !a.markdown:
+	if r.out == "" && !a.json && !a.markdown {
 		return usage("name the page to write: -o FILE.html")
 	}
 	if err := r.tables.complete(); err != nil {

@@ -53,7 +53,7 @@ func (t *tableChoice) pick(r match.Result) (match.Set, error) {
 		return match.Set{}, usage("no set of %d is within the tolerance: see `injtab match`", t.match.options.Of)
 	}
 	if n := t.setNumber; n > len(r.Sets) {
-		return match.Set{}, usage("--set %s: there are only %d sets", strconv.Itoa(n), len(r.Sets))
+		return match.Set{}, usage("--set %s: the last set is %d", strconv.Itoa(n), len(r.Sets))
 	}
 	return r.Sets[max(t.setNumber, 1)-1], nil
 }

@@ -48,6 +48,9 @@ func (a *app) verifyVerb() *cobra.Command {
 }
 
 func (a *app) verify(dir, path string, choice verifyChoice) error {
+	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+		return usage("%s is a file: name the folder of tables first, then the bench file", dir)
+	}
 	folder, err := export.ReadFolder(dir)
 	if err != nil {
 		return err

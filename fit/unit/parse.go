@@ -24,6 +24,9 @@ func (k Kind[Q]) Parse(text string) (Q, error) {
 		return 0, fmt.Errorf("%q has no unit: write %s%s, or another of %s", text, number, k.Units[0].Symbol, k.Symbols())
 	}
 	u, ok := k.Lookup(symbol)
+	if !ok && symbol[0] == ',' {
+		return 0, fmt.Errorf("%q: write a decimal point for the comma", text)
+	}
 	if !ok {
 		return 0, fmt.Errorf("%q: %s is not a unit of %s: use %s", text, symbol, strings.TrimPrefix(k.Name, "a "), k.Symbols())
 	}
@@ -40,7 +43,7 @@ func Number(text string) (float64, error) {
 	}
 	for _, r := range text {
 		if !strings.ContainsRune("0123456789.+-eE", r) {
-			return 0, fmt.Errorf("%q is not a number", text)
+			return 0, fmt.Errorf("%q is not a number: write digits with a decimal point, no unit and no separator", text)
 		}
 	}
 	x, err := strconv.ParseFloat(text, 64)

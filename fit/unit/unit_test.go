@@ -105,7 +105,7 @@ func TestParse(t *testing.T) {
 	for text, want := range map[string]string{
 		"3": "has no unit", "bar": "write a number", "": "write a number", "3 volts": "not a unit",
 		"nanbar": "write a number", "infbar": "write a number", "1_000bar": "not a unit", "0x1p3bar": "not a unit",
-		"3,5bar": "not a unit", "1e999bar": "not a finite number", "1.2.3bar": "not a", "--3bar": "not a",
+		"3,5bar": "decimal point", "1e999bar": "not a finite number", "1.2.3bar": "not a", "--3bar": "not a",
 	} {
 		if p, err := unit.Pressures.Parse(text); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: got %v, %v; want a sentence with %q", text, p, err, want)

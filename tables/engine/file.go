@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
@@ -55,7 +56,18 @@ func syntaxError(err error, name string) error {
 	if !errors.As(err, &syntax) {
 		return diag.Fail(diag.Place{File: name}, "engine_file", "is not a YAML file: %v", err)
 	}
-	return decoder{name: name}.fail(syntax.GetToken(), "this can't be read as YAML (%s): write one input a line, such as power: 200hp", syntax.GetMessage())
+	return decoder{name: name}.fail(syntax.GetToken(), "this can't be read as YAML (%s): write one input a line, such as power: 200hp", plainly(syntax.GetMessage()))
+}
+
+// plainly puts words for people in place of the parser's, where mistakes are usual.
+func plainly(message string) string {
+	switch {
+	case strings.HasPrefix(message, "mapping key"):
+		return "the input was given before"
+	case strings.Contains(message, "'\t'"), strings.Contains(message, "'\\t'"):
+		return "a tab stands here, where only blanks may stand"
+	}
+	return message
 }
 
 type decoder struct {

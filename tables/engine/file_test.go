@@ -84,7 +84,7 @@ func TestReadFileErrors(t *testing.T) {
 		"ve: ¶9\n":                                "0.9, not 9",
 		"title: T\nfuel: ¶diesel\n":               "use one of",
 		"regulator: ¶none\n":                      "manifold or fixed",
-		"rpm: 6000\n¶rpm: 7000\n":                 "already defined",
+		"rpm: 6000\n¶rpm: 7000\n":                 "was given before",
 		"¶- 6000\n":                               "one input a line",
 		"¶6000\n":                                 "one input a line",
 		"¶<<: 3\n":                                "not an input",

@@ -93,7 +93,6 @@ func onAxis(text string) (axis string, x float64, err error) {
 // A pasteChoice is how --print writes a table.
 type pasteChoice struct {
 	options tables.PasteOptions
-	step    unit.Time
 }
 
 func (p *pasteChoice) register(f *pflag.FlagSet) {

@@ -16,13 +16,19 @@ voltage that the session tells nothing of.`
 const fitExample = `  injtab demo
   injtab fit injtab-demo/bench.csv
   injtab fit injtab-demo/bench.csv --csv         one row an injector
+  injtab fit injtab-demo/bench.csv --residuals --csv
+  injtab fit injtab-demo/bench.csv --plot fit-plots
 `
 
 func (a *app) fitVerb() *cobra.Command {
 	var o fit.Options
+	var residuals bool
+	var plots plotChoice
 	c := a.verb("fit BENCH", "Fit flow, dead time and short-pulse behaviour of each injector", fitAbout, fitExample, files("BENCH"))
 	fitFlags(c.Flags(), &o)
-	a.forms(c.Flags(), "one row an injector")
+	c.Flags().BoolVar(&residuals, "residuals", false, "every reading against the model")
+	plots.register(c.Flags(), "plot")
+	a.forms(c.Flags(), "one row an injector, or one a reading with --residuals")
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		s, m, err := a.fitSession(args[0], o)
 		if err != nil {
@@ -31,8 +37,16 @@ func (a *app) fitVerb() *cobra.Command {
 		a.remark(s.notes...)
 		a.remark(m.Notes...)
 		r := tables.NewFit(m, s.notes)
-		table := r.Table()
-		return a.show(result{json: r, report: r.Report(), table: &table})
+		table, report := r.Table(), r.Report()
+		if err := plots.write(report, s.inputs()); err != nil {
+			return err
+		}
+		if residuals {
+			table = tables.Residuals(m)
+			report.Sections = []tables.Section{{Name: table.Name, Heading: table.Title, Tables: []tables.Table{table}}}
+			return a.show(result{json: tables.NewTableResult(table), report: report, table: &table})
+		}
+		return a.show(result{json: r, report: report, table: &table})
 	}
 	return c
 }

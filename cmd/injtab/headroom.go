@@ -29,6 +29,7 @@ type headroomChoice struct {
 	injectors []string
 	fit       fit.Options
 	target    targetChoice
+	plots     plotChoice
 }
 
 func (a *app) headroomVerb() *cobra.Command {
@@ -39,6 +40,7 @@ func (a *app) headroomVerb() *cobra.Command {
 	f.Var(&names{to: &h.injectors}, "ids", "injectors of the bench file that are in the engine (default: all sound ones)")
 	fitFlags(f, &h.fit)
 	h.target.register(f)
+	h.plots.register(f, "plot")
 	a.forms(f, "duty over speed and boost")
 	h.engine.register(f)
 	c.RunE = func(*cobra.Command, []string) error { return a.headroom(h) }
@@ -64,6 +66,9 @@ func (a *app) headroom(h headroomChoice) error {
 	}
 	a.remark(r.Notes()...)
 	report := r.Report()
+	if err := h.plots.write(report, nil); err != nil {
+		return err
+	}
 	if err := a.show(result{json: r, report: report, table: tableOf(report, "duty")}); err != nil {
 		return err
 	}

@@ -17,7 +17,7 @@ their proof, and with an engine its size and duty headroom. Most inputs of the e
 flags too; its cylinders and fuel are those of the tables.`
 
 const reportExample = `  injtab demo
-  injtab report injtab-demo/bench.csv -o report.html
+  injtab report injtab-demo/bench.csv -o report.html --plots pictures
   injtab report injtab-demo/bench.csv -o launch.html --of 6 --firing-order 1-5-3-6-2-4 --fuel gasoline --power 185kW --rpm 5200
 `
 
@@ -26,7 +26,7 @@ type reportChoice struct {
 	tables tableChoice
 	engine engineChoice
 	out    string
-	force  bool
+	plots  plotChoice
 }
 
 func (a *app) reportVerb() *cobra.Command {
@@ -34,7 +34,8 @@ func (a *app) reportVerb() *cobra.Command {
 	c := a.verb("report BENCH -o FILE.html", "Write one page with all of it", reportAbout, reportExample, files("BENCH"))
 	f := c.Flags()
 	f.StringVarP(&r.out, "output", "o", "", "page `FILE.html` to write")
-	f.BoolVar(&r.force, "force", false, "replace a page that exists")
+	r.plots.register(f, "plots")
+	f.Lookup("force").Usage = "replace a page or a folder of pictures that exists"
 	r.tables.register(f)
 	fitFlags(f, &r.tables.fit)
 	f.BoolVar(&a.json, "json", false, "one JSON document of all of it on standard output, for programs; -o may be left out")
@@ -45,7 +46,7 @@ func (a *app) reportVerb() *cobra.Command {
 }
 
 func (a *app) report(path string, r reportChoice) error {
-	if r.out == "" && !a.json && !a.markdown {
+	if r.out == "" && r.plots.dir == "" && !a.json && !a.markdown {
 		return usage("name the page to write: -o FILE.html")
 	}
 	if err := r.tables.complete(); err != nil {
@@ -60,6 +61,9 @@ func (a *app) report(path string, r reportChoice) error {
 		return err
 	}
 	a.tell(j)
+	if err := r.plots.write(j.report(), s.inputs()); err != nil {
+		return err
+	}
 	if r.out != "" {
 		if err := writePage(r, j); err != nil {
 			return err
@@ -71,13 +75,18 @@ func (a *app) report(path string, r reportChoice) error {
 	case a.markdown:
 		return export.Markdown(a.out, j.report())
 	}
-	_, err = fmt.Fprintf(a.out, "One page written to %s.\n", r.out)
-	return err
+	if r.plots.dir != "" {
+		fmt.Fprintf(a.out, "Charts written to %s.\n", r.plots.dir)
+	}
+	if r.out != "" {
+		fmt.Fprintf(a.out, "One page written to %s.\n", r.out)
+	}
+	return nil
 }
 
 func writePage(r reportChoice, j job) error {
 	o := export.Output{Path: r.out, Inputs: append(j.session.inputs(), r.engine.file)}
-	if r.force {
+	if r.plots.force {
 		o.Replace = export.Force
 	}
 	page, err := pageOf(j)

@@ -19,6 +19,8 @@ func (a *app) sizeVerb() *cobra.Command {
 	var e engineChoice
 	c := a.verb("size", "Find the injector and the pump that an engine needs", sizeAbout, sizeExample, files())
 	a.forms(c.Flags(), "the injector over consumption, or volumetric efficiency, and duty")
+	var plots plotChoice
+	plots.register(c.Flags(), "plot")
 	e.register(c.Flags())
 	c.RunE = func(*cobra.Command, []string) error {
 		in, err := a.engineInputs(e)
@@ -31,6 +33,9 @@ func (a *app) sizeVerb() *cobra.Command {
 		}
 		a.remark(r.Notes()...)
 		report := r.Report()
+		if err := plots.write(report, nil); err != nil {
+			return err
+		}
 		return a.show(result{json: r, report: report, table: tableOf(report, "size_by_duty")})
 	}
 	return c

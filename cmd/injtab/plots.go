@@ -1,0 +1,70 @@
+package main
+
+import (
+	"bytes"
+
+	"github.com/spf13/pflag"
+
+	"injtab/export"
+	"injtab/tables"
+)
+
+// A plotChoice is where pictures go.
+type plotChoice struct {
+	dir   string
+	force bool
+}
+
+func (p *plotChoice) register(f *pflag.FlagSet, name string) {
+	f.StringVar(&p.dir, name, "", "folder `DIR` for every chart as SVG and PNG")
+	f.BoolVar(&p.force, "force", false, "replace a folder of pictures that exists")
+}
+
+// write draws every chart of a report into the folder; nothing without one.
+func (p plotChoice) write(r tables.Report, inputs []string) error {
+	if p.dir == "" {
+		return nil
+	}
+	files, err := pictures(r)
+	if err != nil {
+		return err
+	}
+	if len(files) == 0 {
+		return usage("there is no chart to write to %s", p.dir)
+	}
+	last, err := export.NewManifest("Charts", r.Title+".", nil, nil, files).JSON()
+	if err != nil {
+		return err
+	}
+	o := export.Output{Path: p.dir, Inputs: inputs}
+	if p.force {
+		o.Replace = export.Force
+	}
+	return o.Folder(append(files, last))
+}
+
+// pictures are the charts of a report, each as SVG and PNG; of charts with one name
+// the first is taken.
+func pictures(r tables.Report) (files []export.NamedFile, err error) {
+	seen := map[string]bool{}
+	var buf bytes.Buffer
+	for _, s := range r.Sections {
+		for _, c := range s.Charts {
+			if seen[c.Name] {
+				continue
+			}
+			seen[c.Name] = true
+			buf.Reset()
+			if err := export.SVG(&buf, c); err != nil {
+				return nil, err
+			}
+			files = append(files, export.NamedFile{Name: c.Name + ".svg", Data: bytes.Clone(buf.Bytes())})
+			buf.Reset()
+			if err := export.PNG(&buf, c); err != nil {
+				return nil, err
+			}
+			files = append(files, export.NamedFile{Name: c.Name + ".png", Data: bytes.Clone(buf.Bytes())})
+		}
+	}
+	return files, nil
+}

@@ -49,19 +49,51 @@ func Range[Q ~float64](from, to, step Q) ([]Q, error) {
 	return out, nil
 }
 
-// candidates are the breakpoints to choose from: multiples of step inside lo to
-// hi, and both ends.
-func (a AxisSpec) candidates(lo, hi, step float64) []float64 {
+// A need is an axis to be filled: which it is, where its breakpoints may lie, and how
+// many are chosen where neither values nor a count are given.
+type need struct {
+	table, axis, unit string  // unit of the miss
+	lo, hi            float64 // ends
+	step, end         float64 // chosen breakpoints are multiples of step, ends of end
+	want              int
+}
+
+// A sampled function gives the rows of functions at given places, and the weight
+// of a miss at each (nil: even).
+type sampled func(at []float64) (rows [][]float64, weights []float64)
+
+// ends are the first and the last breakpoint to choose: on the grid asked for, so that
+// they hold all that was measured, else next to what was measured.
+func (a AxisSpec) ends(n need) (lo, hi float64) {
+	near := func(x, step float64, to func(float64) float64) float64 { return round(to(round(x/step, 6))*step, 6) }
+	if a.Round <= 0 {
+		return near(n.lo, n.end, math.Round), near(n.hi, n.end, math.Round)
+	}
+	lo, hi = near(n.lo, a.Round, math.Floor), near(n.hi, a.Round, math.Ceil)
+	if lo <= 0 {
+		lo = a.Round
+	}
+	return lo, math.Max(lo, hi)
+}
+
+// candidates are the breakpoints to choose from: multiples of the step between the
+// ends, and both ends.
+func (a AxisSpec) candidates(n need) []float64 {
+	lo, hi := a.ends(n)
+	step := n.step
 	if a.Round > 0 {
 		step = a.Round
 	}
 	out := []float64{lo}
 	for k := math.Ceil(lo / step); k*step < hi; k++ {
-		if x := k * step; x-lo > step/4 && hi-x > step/4 {
+		if x := round(k*step, 6); x-lo > step/4 && hi-x > step/4 {
 			out = append(out, x)
 		}
 	}
-	return thin(append(out, hi))
+	if hi > lo {
+		out = append(out, hi)
+	}
+	return thin(out)
 }
 
 // mostCandidates bounds the search for breakpoints, whose work grows with the cube.
@@ -73,11 +105,11 @@ func thin(at []float64) []float64 {
 	if len(at) <= mostCandidates {
 		return at
 	}
-	lo, hi := math.Max(at[0], 1e-6), at[len(at)-1]
+	lo, hi := at[0], at[len(at)-1]
 	var out []float64
 	for i := range mostCandidates {
 		want := lo * math.Pow(hi/lo, float64(i)/(mostCandidates-1))
-		k, _ := slices.BinarySearch(at, want-1e-12)
+		k, _ := slices.BinarySearch(at, want-1e-9)
 		if x := at[min(k, len(at)-1)]; len(out) == 0 || x > out[len(out)-1] {
 			out = append(out, x)
 		}
@@ -85,68 +117,21 @@ func thin(at []float64) []float64 {
 	return out
 }
 
-// A sampled function gives the rows of functions at given places, and the weight
-// of a miss at each (nil: even).
-type sampled func(at []float64) (rows [][]float64, weights []float64)
-
-// A Gain is what choosing breakpoints is worth against as many evenly spaced ones: the
-// worst miss of straight lines between them.
-type Gain struct {
-	Table      string  `json:"table"`
-	Axis       string  `json:"axis"`
-	Count      int     `json:"count"`
-	ChosenMiss float64 `json:"chosen_miss"`
-	EvenMiss   float64 `json:"even_miss"`
-	Unit       string  `json:"unit"`
-}
-
-// choose gives the breakpoints of an axis between lo and hi for functions that are
-// looked up in it, and notes what the choice gains. Without values or a count, want
-// breakpoints are chosen.
-func (b *builder) choose(a AxisSpec, lo, hi, step float64, want int, g Gain, f sampled) []float64 {
-	f = b.weighted(g.Axis, f)
-	out := a.choose(lo, hi, step, want, f)
-	if a.Values == nil && len(out) > 2 {
-		rows, _ := f(out)
-		g.Count = len(out)
-		g.ChosenMiss = missOf(out, rows, lo, hi, f)
-		even := spaced(lo, hi, len(out))
-		rows, _ = f(even)
-		g.EvenMiss = missOf(even, rows, lo, hi, f)
-		b.gains = append(b.gains, g)
-	}
-	return out
-}
-
-// missOf is the worst weighted miss of straight lines through rows at the nodes.
-func missOf(nodes []float64, rows [][]float64, lo, hi float64, f sampled) (worst float64) {
-	at := spaced(lo, hi, 160)
-	exact, weights := f(at)
-	for r := range exact {
-		for i, x := range at {
-			off := math.Abs(interpolate(nodes, rows[r], x) - exact[r][i])
-			if weights != nil {
-				off *= weights[i]
-			}
-			worst = math.Max(worst, off)
-		}
-	}
-	return worst
-}
-
-func (a AxisSpec) choose(lo, hi, step float64, want int, f sampled) []float64 {
+// choose gives the breakpoints of an axis for functions that are looked up in it:
+// those asked for, or those between which straight lines miss least.
+func (a AxisSpec) choose(n need, f sampled) []float64 {
 	if a.Values != nil {
 		return a.Values
 	}
 	if a.Count > 0 {
-		want = a.Count
+		n.want = a.Count
 	}
-	if hi-lo < step/2 {
-		return []float64{lo}
+	at := a.candidates(n)
+	if len(at) <= 2 {
+		return at
 	}
-	at := a.candidates(lo, hi, step)
 	rows, weights := f(at)
-	picked, _ := Breakpoints(at, rows, weights, want)
+	picked, _ := Breakpoints(at, rows, weights, n.want)
 	out := make([]float64, len(picked))
 	for i, k := range picked {
 		out[i] = at[k]

@@ -2,6 +2,8 @@ package tables
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 
 	"injtab/fit"
 	"injtab/fit/bench"
@@ -53,45 +55,59 @@ func (s Set) Find(name string) (Table, bool) {
 
 // A builder holds what all tables are made from.
 type builder struct {
-	m      *fit.Model
-	o      Options
-	who    fit.Who
-	factor float64 // volume of the fuel per volume of the bench fluid, same orifice
-	refP   unit.Pressure
-	refV   unit.Voltage
-	notes  []diag.Note
-	gains  []Gain
+	m        *fit.Model
+	o        Options
+	who      fit.Who
+	factor   float64 // volume of the fuel per volume of the bench fluid, same orifice
+	refP     unit.Pressure
+	refV     unit.Voltage
+	profiles map[string]profile
+	carry    carrier
+	notes    []diag.Note
+	gains    []Gain
 }
 
 // Build makes every table that the session supports.
 func Build(m *fit.Model, o Options) (Set, error) {
 	b := &builder{m: m, o: o, factor: 1, refP: m.RefP, refV: m.RefV}
-	if o.Step <= 0 {
-		b.o.Step = 0.001
-	}
 	if err := b.check(); err != nil {
 		return Set{}, err
 	}
-	out := Set{ReferenceP: b.refP.KPa(), ReferenceV: b.refV.V(), VolumeFactor: b.factor}
-	out.Tables = []Table{b.flow(), b.deadTime(), b.shortPulse()}
-	if t, ok := b.shortPulseByVoltage(); ok {
-		out.Tables = append(out.Tables, t)
+	b.noteAssumed()
+	b.carry = b.newCarrier()
+	exact := b.lookedUp()
+	written := make([]Table, len(exact))
+	for i, t := range exact {
+		written[i] = b.rounded(t)
 	}
-	out.Tables = append(out.Tables, b.trims(out), b.trimsByPulse(out))
-	if o.Fuel != nil {
-		out.Tables = append(out.Tables, b.fuelToPulse(out))
-	}
-	out.Tables = append(out.Tables, Deviation(m.Checked), b.limits(), b.spreadLeft(out), b.compact())
-	if o.Each {
-		out.Tables = append(out.Tables, b.each(out)...)
-	}
-	out.Gains, out.Rounding = b.gains, b.rounding()
+	out := Set{Tables: written, ReferenceP: b.refP.KPa(), ReferenceV: b.refV.V(), VolumeFactor: b.factor}
+	out.Rounding = b.rounding(exact, written)
+	out.Tables = append(out.Tables, Deviation(m.Checked), b.limits(), b.spreadLeft(written), b.compact())
+	out.Gains = b.gains
 	out.Notes = append(b.notes, m.Notes...)
 	out.Facts = b.facts()
 	return out, nil
 }
 
-func (b *builder) check() error {
+// lookedUp are the tables that an ECU looks up, with all digits.
+func (b *builder) lookedUp() []Table {
+	flow, dead := b.flow(), b.deadTime()
+	out := []Table{flow, dead, b.shortPulse()}
+	if t, ok := b.shortPulseByVoltage(); ok {
+		out = append(out, t)
+	}
+	out = append(out, b.trims(), b.trimsByPulse())
+	if b.o.Fuel != nil {
+		out = append(out, b.fuelToPulse(flow.RowAt))
+	}
+	if b.o.Each {
+		out = append(out, b.each(flow, dead)...)
+	}
+	return out
+}
+
+// check refuses options that make no tables, in the words of the flags that set them.
+func (b *builder) check() (err error) {
 	for _, a := range []struct {
 		spec        AxisSpec
 		name        string
@@ -105,10 +121,70 @@ func (b *builder) check() error {
 			return err
 		}
 	}
+	if b.profiles, err = profiles(b.o.Profile); err != nil {
+		return err
+	}
+	if err := b.pickStep(); err != nil {
+		return err
+	}
 	if err := b.pickInjectors(); err != nil {
 		return err
 	}
+	if err := b.checkSeats(); err != nil {
+		return err
+	}
 	return b.pickFuel()
+}
+
+// The steps in ms that an ECU's times may have, and the usual one.
+const (
+	leastStep, usualStep, mostStep = 1e-6, 0.001, 0.5
+)
+
+func (b *builder) pickStep() error {
+	switch s := b.o.Step; {
+	case s == 0:
+		b.o.Step = usualStep
+	case !(s >= leastStep && s <= mostStep):
+		return fmt.Errorf("--step: times in steps of %g ms can't be used: give %g to %g ms", s, leastStep, mostStep)
+	}
+	return nil
+}
+
+// checkSeats refuses two injectors in one cylinder, and seats for injectors that the
+// tables are not for.
+func (b *builder) checkSeats() error {
+	taken := map[int]string{}
+	for _, g := range b.who {
+		id := b.m.Members[g].ID
+		switch c := b.o.Cylinders[id]; {
+		case c < 0:
+			return fmt.Errorf("injector %s is seated in cylinder %d: cylinders are counted from 1", id, c)
+		case c > 0 && taken[c] != "":
+			return fmt.Errorf("cylinder %d is given to injectors %s and %s: each cylinder has one", c, taken[c], id)
+		case c > 0:
+			taken[c] = id
+		}
+	}
+	if len(taken) == 0 && len(b.o.Cylinders) == 0 {
+		return nil
+	}
+	for _, id := range slices.Sorted(maps.Keys(b.o.Cylinders)) {
+		if c := b.o.Cylinders[id]; c > 0 && taken[c] != id {
+			return fmt.Errorf("injector %q in cylinder %d is not among those that the tables are for: name it with --injectors, or leave its seat out", id, c)
+		}
+	}
+	return nil
+}
+
+// noteAssumed puts at the head of all notes what the tables do not rest on readings for.
+func (b *builder) noteAssumed() {
+	if b.assumesPressure() {
+		b.notes = append(b.notes, diag.Warn("assumed_pressure", "ONE pressure was measured (%s kPa): every flow and dead time at another pressure is assumed, not measured", number(round(b.m.FlowPressures()[0], 1))))
+	}
+	if b.assumesVoltage() {
+		b.notes = append(b.notes, diag.Warn("assumed_voltage", "ONE voltage was measured (%s V): every dead time at another voltage is assumed, not measured", number(round(b.m.Voltages()[0], 2))))
+	}
 }
 
 func (b *builder) pickInjectors() error {

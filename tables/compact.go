@@ -59,7 +59,7 @@ func (b *builder) deadPolynomial() (coef []float64, worst float64, ok bool) {
 	var x, y []float64
 	for _, v := range spaced(vs[0], vs[len(vs)-1], 25) {
 		for _, p := range spaced(ps[0], ps[len(ps)-1], 9) {
-			d := b.meanDead(p, v)
+			d := b.tableDead(p, v)
 			if math.IsNaN(d) {
 				continue
 			}
@@ -99,13 +99,14 @@ func (b *builder) deadPolynomial() (coef []float64, worst float64, ok bool) {
 func (b *builder) bendPair() (size, until, worst float64) {
 	lo, hi := b.shortRange()
 	us, _ := shortSamples(lo, hi, 80)
+	curve := b.shortCurve(b.refV.V())
 	best := math.Inf(1)
 	for _, end := range us[2:] {
 		// Least squares of the size for this end.
 		var xy, xx float64
 		for _, u := range us {
 			if x := 1 - u/end; x > 0 {
-				xy, xx = xy+x*b.correctionOf(u, b.refV.V())/(u*u), xx+x*x/(u*u)
+				xy, xx = xy+x*curve(u)/(u*u), xx+x*x/(u*u)
 			}
 		}
 		if xx <= 0 {
@@ -113,7 +114,7 @@ func (b *builder) bendPair() (size, until, worst float64) {
 		}
 		s, miss, part := xy/xx, 0.0, 0.0
 		for _, u := range us {
-			off := math.Abs(s*math.Max(0, 1-u/end) - b.correctionOf(u, b.refV.V()))
+			off := math.Abs(s*math.Max(0, 1-u/end) - curve(u))
 			miss, part = math.Max(miss, off), math.Max(part, off/u)
 		}
 		if part < best {

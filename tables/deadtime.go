@@ -19,26 +19,15 @@ func (b *builder) meanDead(p, v float64) float64 {
 
 // deadTime is the dead time of the mean injector over voltage and pressure.
 func (b *builder) deadTime() Table {
-	vlo, vhi := b.o.Voltage.span(b.m.Voltages())
-	plo, phi := b.o.Pressure.span(b.m.Pressures())
-	vs, ps := spaced(vlo, vhi, 81), spaced(plo, phi, 21)
-	rows := b.choose(b.o.Voltage, vlo, vhi, 0.05, mostVoltages, Gain{Table: "dead_time", Axis: "voltage_v", Unit: "ms"}, func(at []float64) ([][]float64, []float64) {
-		return b.deadRows(spaced(plo, phi, 5), at, func(p, v float64) float64 { return b.meanDead(p, v) }), nil
-	})
-	cols := b.choose(b.o.Pressure, plo, phi, 5, mostPressures, Gain{Table: "dead_time", Axis: "pressure_kpa", Unit: "ms"}, func(at []float64) ([][]float64, []float64) {
-		return b.deadRows(spaced(vlo, vhi, 5), at, func(v, p float64) float64 { return b.meanDead(p, v) }), nil
-	})
-	value := b.deadValues(rows, cols, vs, ps)
+	rows, cols := b.deadAxes()
+	best := b.deadValues(rows, cols)
 	t := grid("dead_time", "Dead time", voltageColumn(), rows, pressureColumn(), cols,
 		Column{Unit: "ms", UCUM: "ms", Decimals: b.stepDigits(), About: "Dead time of the mean injector."})
-	t.About = "Time added to every pulse, over supply voltage and pressure. It belongs to the driver and wiring it was measured with."
+	t.About = "Time added to every pulse, over supply voltage and pressure. It belongs to the driver and wiring it was measured with. Beside the reference condition it carries what short pulses need there on average."
 	for i, v := range rows {
 		var line []Cell
 		for j, p := range cols {
-			e := b.deadEstimate(p, v)
-			c := cell(e, value(i, j), 1)
-			c.Value = b.toStep(c.Value)
-			line = append(line, c)
+			line = append(line, cell(b.deadEstimate(p, v), best[i*len(cols)+j], 1))
 		}
 		t.Cells = append(t.Cells, line)
 	}
@@ -49,6 +38,19 @@ func (b *builder) deadEstimate(p, v float64) fit.Estimate {
 	e := b.m.DeadTime(b.who, unit.KPa(p), unit.Volts(v))
 	e = b.tooFar(e, v, b.m.Voltages(), farVoltage)
 	return b.tooFar(e, p, b.m.Pressures(), farPressure)
+}
+
+// deadAxes chooses the breakpoints of the dead time.
+func (b *builder) deadAxes() (voltages, pressures []float64) {
+	v := b.voltageNeed("dead_time", inTime, b.m.Voltages())
+	p := b.pressureNeed("dead_time", inTime, b.m.Pressures())
+	voltages = b.choose(b.o.Voltage, v, func(at []float64) ([][]float64, []float64) {
+		return b.deadRows(spaced(p.lo, p.hi, 5), at, func(p, v float64) float64 { return b.meanDead(p, v) }), nil
+	})
+	pressures = b.choose(b.o.Pressure, p, func(at []float64) ([][]float64, []float64) {
+		return b.deadRows(spaced(v.lo, v.hi, 5), at, func(v, p float64) float64 { return b.meanDead(p, v) }), nil
+	})
+	return voltages, pressures
 }
 
 // deadRows samples f over at for each of the fixed values; samples at which an
@@ -70,21 +72,23 @@ func (b *builder) deadRows(fixed, at []float64, f func(fixed, at float64) float6
 	return rows
 }
 
-// deadValues gives the cells' values: the best table over the region where all
-// injectors open, or the model's own values where some of it does not open.
-func (b *builder) deadValues(rows, cols, vs, ps []float64) func(i, j int) float64 {
-	f := make([][]float64, len(vs))
-	for i, v := range vs {
-		for _, p := range ps {
-			d := b.meanDead(p, v)
-			if math.IsNaN(d) {
-				return func(i, j int) float64 { return b.meanDead(cols[j], rows[i]) }
-			}
-			f[i] = append(f[i], d)
+// deadValues gives the cells' values, row after row: the best table over the region
+// in which all injectors open.
+func (b *builder) deadValues(rows, cols []float64) []float64 {
+	l := lattice{rows: rows, cols: cols}
+	for _, v := range rows {
+		for _, p := range cols {
+			l.start = append(l.start, b.tableDead(p, v))
 		}
 	}
-	best := bestGrid(rows, cols, vs, ps, f)
-	return func(i, j int) float64 { return best[i][j] }
+	var goals []goal
+	for _, v := range between(rows, 6) {
+		for _, p := range between(cols, 3) {
+			goals = append(goals, goal{row: v, col: p, value: b.tableDead(p, v),
+				weight: b.weightAt(voltageAxis, v) * b.weightAt(pressureAxis, p)})
+		}
+	}
+	return l.best(goals)
 }
 
 // grid makes an empty table of one quantity over two axes.

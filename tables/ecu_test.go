@@ -90,13 +90,13 @@ func TestAnEmptyCellHasNoValue(t *testing.T) {
 
 func TestNonsenseTablesAreRefused(t *testing.T) {
 	for want, spoil := range map[string]func([]tables.Table) []tables.Table{
-		"trims is missing":     func(ts []tables.Table) []tables.Table { return ts[:3] },
-		"must be above zero":   func(ts []tables.Table) []tables.Table { ts[0].Cells[0][0].Value = -300; return ts },
-		"breakpoints must":     func(ts []tables.Table) []tables.Table { ts[1].RowAt[1] = 9; return ts },
-		"no column":            func(ts []tables.Table) []tables.Table { ts[3].Cols[2].Name = "trim"; return ts },
-		"which no injector":    func(ts []tables.Table) []tables.Table { ts[3].Cells[1][2].Value = 5000; return ts },
-		"it must be above":     func(ts []tables.Table) []tables.Table { ts[3].Cells[1][5].Value = 0; return ts },
-		"has injector A twice": func(ts []tables.Table) []tables.Table { ts[3].Cells[1][0].Text = "A"; return ts },
+		"trims is missing":                    func(ts []tables.Table) []tables.Table { return ts[:3] },
+		"must be above zero":                  func(ts []tables.Table) []tables.Table { ts[0].Cells[0][0].Value = -300; return ts },
+		"breakpoints must":                    func(ts []tables.Table) []tables.Table { ts[1].RowAt[1] = 9; return ts },
+		"no column":                           func(ts []tables.Table) []tables.Table { ts[3].Cols[2].Name = "trim"; return ts },
+		"which no injector":                   func(ts []tables.Table) []tables.Table { ts[3].Cells[1][2].Value = 5000; return ts },
+		"dead_time_factor of injector B is 0": func(ts []tables.Table) []tables.Table { ts[3].Cells[1][5].Value = 0; return ts },
+		"has injector A twice":                func(ts []tables.Table) []tables.Table { ts[3].Cells[1][0].Text = "A"; return ts },
 	} {
 		if _, err := tables.NewECU(spoil(byHand())); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%v, want a sentence with %q", err, want)

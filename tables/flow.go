@@ -24,47 +24,26 @@ func (b *builder) tooFar(e fit.Estimate, x float64, measured []float64, far floa
 	return e
 }
 
-// mostPressures, mostVoltages, mostPulses are the sizes chosen for tables whose
-// axes the user leaves to the program.
-const (
-	mostPressures = 6
-	mostVoltages  = 8
-	mostPulses    = 12
-)
-
-// span is the range of an axis: of the values asked for, else of what was measured.
-func (a AxisSpec) span(measured []float64) (lo, hi float64) {
-	if a.Values != nil {
-		return a.Values[0], a.Values[len(a.Values)-1]
+// meanFlow is the static flow of the mean injector in ml/min of the tables' fuel.
+func (b *builder) meanFlow(p float64) float64 {
+	sum := 0.0
+	for _, g := range b.who {
+		sum += b.m.FlowOf(g, unit.KPa(p))
 	}
-	return measured[0], measured[len(measured)-1]
+	return sum / float64(len(b.who)) * b.factor
 }
 
 // flow is the static flow of the mean injector over pressure.
 func (b *builder) flow() Table {
-	value := func(p float64) float64 {
-		sum := 0.0
-		for _, g := range b.who {
-			sum += b.m.FlowOf(g, unit.KPa(p))
-		}
-		return sum / float64(len(b.who)) * b.factor
-	}
-	lo, hi := b.o.Pressure.span(b.m.FlowPressures())
-	at := b.choose(b.o.Pressure, lo, hi, 5, mostPressures, Gain{Table: "flow", Axis: "pressure_kpa", Unit: "part of the flow"}, func(at []float64) ([][]float64, []float64) {
+	at := b.choose(b.o.Pressure, b.pressureNeed("flow", inFlow, b.m.FlowPressures()), func(at []float64) ([][]float64, []float64) {
 		f, w := make([]float64, len(at)), make([]float64, len(at))
 		for i, p := range at {
-			f[i] = value(p)
+			f[i] = b.meanFlow(p)
 			w[i] = 1 / f[i]
 		}
 		return [][]float64{f}, w
 	})
-	samples := spaced(lo, hi, 101)
-	f, w := make([]float64, len(samples)), make([]float64, len(samples))
-	for i, p := range samples {
-		f[i] = value(p)
-		w[i] = 1 / f[i]
-	}
-	best := bestValues(at, samples, f, w)
+	best := b.flowValues(at)
 	t := Table{
 		Name: "flow", Title: "Static flow", Corner: "pressure_kpa",
 		About: "Static flow of the mean injector over the pressure across it. Between rows the ECU interpolates.",
@@ -74,11 +53,20 @@ func (b *builder) flow() Table {
 	}
 	for i, p := range at {
 		e := b.tooFar(b.m.Flow(b.who, unit.KPa(p)), p, b.m.FlowPressures(), farPressure)
-		c := cell(e, best[i]/b.factor, b.factor)
-		c.Value = round(c.Value, 2)
-		t.Cells = append(t.Cells, []Cell{c})
+		t.Cells = append(t.Cells, []Cell{cell(e, best[i]/b.factor, b.factor)})
 	}
 	return t
+}
+
+// flowValues gives the cells' values: a miss counts as a part of the flow.
+func (b *builder) flowValues(at []float64) []float64 {
+	l := list1(at, b.meanFlow)
+	var goals []goal
+	for _, p := range between(at, 8) {
+		f := b.meanFlow(p)
+		goals = append(goals, goal{row: p, value: f, weight: b.weightAt(pressureAxis, p) / f})
+	}
+	return l.best(goals)
 }
 
 func pressureColumn() Column {
@@ -101,17 +89,4 @@ func effectiveColumn() Column {
 func round(x float64, digits int) float64 {
 	by := math.Pow(10, float64(digits))
 	return math.Round(x*by) / by
-}
-
-// toStep rounds a time in ms to the step of the ECU.
-func (b *builder) toStep(x float64) float64 { return round(math.Round(x/b.o.Step)*b.o.Step, 6) }
-
-// stepDigits is how many digits behind the point the step needs, 3 at the least.
-func (b *builder) stepDigits() int {
-	for d := 3; d < 6; d++ {
-		if x := b.o.Step * math.Pow(10, float64(d)); math.Abs(x-math.Round(x)) < 1e-9 {
-			return d
-		}
-	}
-	return 6
 }

@@ -141,7 +141,7 @@ func verifyMask(e *ECU, c bench.Checked, held []bool, o VerifyOptions) (Verifica
 // alike are the options for tables with the ECU's breakpoints, for those of its
 // injectors that the model has: all readings of one may have been held out.
 func (e *ECU) alike(m *fit.Model) Options {
-	o := Options{Extrapolate: true, Pressure: AxisSpec{Values: e.flowAt}, Voltage: AxisSpec{Values: e.dead.rows}, Pulse: AxisSpec{Values: e.shortAt}}
+	o := Options{Extrapolate: true, Pressure: AxisSpec{Values: e.flow.at}, Voltage: AxisSpec{Values: e.dead.rows}, Pulse: AxisSpec{Values: e.short.at}}
 	for _, id := range e.order {
 		if _, ok := m.Find(id); ok {
 			o.Injectors = append(o.Injectors, id)

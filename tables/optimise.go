@@ -6,95 +6,149 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// bestValues gives the values at the nodes whose linear interpolation comes
-// closest to f at the samples: least squares over the samples with their weights
-// (nil: even), reweighted a few times towards the worst miss. A chord of a convex
-// curve errs one way; this splits the error between both sides.
-func bestValues(nodes, samples, f, weights []float64) []float64 {
-	if len(nodes) >= len(samples) || len(nodes) == 1 {
-		return atNodes(nodes, samples, f)
+// A goal is what the look-up of a table shall give at one place, and how much a miss
+// there counts. A list has one column, at 0.
+type goal struct {
+	row, col      float64
+	value, weight float64
+}
+
+// A lattice is a grid of nodes between which a look-up is linear, laid out row after
+// row; a list is a grid of one column.
+type lattice struct {
+	rows, cols []float64
+	start      []float64 // value of the function at each node; NaN: the node stays empty
+}
+
+// A touch is a goal with the nodes its look-up touches and their parts.
+type touch struct {
+	goal
+	node [4]int
+	part [4]float64
+	n    int
+}
+
+// rounds of reweighting; the worst miss of a convex curve settles within a per cent
+// in about a dozen.
+const rounds = 24
+
+// best gives the values at the nodes whose look-up comes closest to the goals: the
+// least worst weighted miss, found by least squares that are reweighted towards the
+// goals missed most (Lawson's algorithm). A chord of a convex curve errs one way;
+// this splits the error between both sides. The result never misses by more than the
+// function's own values at the nodes do.
+func (l lattice) best(goals []goal) []float64 {
+	touches := l.touches(goals)
+	best, worst := l.start, worstTouch(touches, l.start)
+	counts := make([]float64, len(touches))
+	for i := range counts {
+		counts[i] = 1
 	}
-	w := make([]float64, len(samples))
-	for i := range w {
-		w[i] = 1
-		if weights != nil {
-			w[i] = weights[i]
-		}
-	}
-	best, worst := atNodes(nodes, samples, f), math.Inf(1)
-	for range 8 {
-		v, ok := leastSquares(nodes, samples, f, w)
+	for range rounds {
+		v, ok := l.leastSquares(touches, counts)
 		if !ok {
-			return best
+			break
 		}
-		miss := worstMiss(nodes, v, samples, f, weights)
+		miss := worstTouch(touches, v)
 		if miss < worst {
 			best, worst = v, miss
 		}
-		// Lawson's reweighting: where it misses most, it counts more next time.
-		for i, x := range samples {
-			w[i] *= 0.2 + math.Abs(interpolate(nodes, v, x)-f[i])/math.Max(miss, 1e-300)
+		if miss <= 0 {
+			break
+		}
+		most := 0.0
+		for i, t := range touches {
+			counts[i] *= 0.05 + t.weight*math.Abs(t.look(v)-t.value)/miss
+			most = math.Max(most, counts[i])
+		}
+		for i := range counts {
+			counts[i] /= most
 		}
 	}
 	return best
 }
 
-func worstMiss(nodes, values, samples, f, weights []float64) (worst float64) {
-	for i, x := range samples {
-		miss := math.Abs(interpolate(nodes, values, x) - f[i])
-		if weights != nil {
-			miss *= weights[i]
+// touches places the goals; those that would touch an empty node have no look-up.
+func (l lattice) touches(goals []goal) []touch {
+	out := make([]touch, 0, len(goals))
+	for _, g := range goals {
+		t := touch{goal: g}
+		i, fi := hats(l.rows, g.row)
+		j, fj := hats(l.cols, g.col)
+		empty := false
+		for di, wi := range [2]float64{1 - fi, fi} {
+			for dj, wj := range [2]float64{1 - fj, fj} {
+				if wi*wj <= 0 {
+					continue
+				}
+				node := (i+di)*len(l.cols) + j + dj
+				t.node[t.n], t.part[t.n] = node, wi*wj
+				t.n++
+				empty = empty || math.IsNaN(l.start[node])
+			}
 		}
-		worst = math.Max(worst, miss)
+		if !empty && !math.IsNaN(g.value) {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+func (t touch) look(values []float64) (sum float64) {
+	for k := range t.n {
+		sum += t.part[k] * values[t.node[k]]
+	}
+	return sum
+}
+
+func worstTouch(ts []touch, values []float64) (worst float64) {
+	for _, t := range ts {
+		worst = math.Max(worst, t.weight*math.Abs(t.look(values)-t.value))
 	}
 	return worst
 }
 
-func atNodes(nodes, samples, f []float64) []float64 {
-	out := make([]float64, len(nodes))
-	for i, x := range nodes {
-		out[i] = interpolate(samples, f, x)
-	}
-	return out
-}
+// anchor holds nodes that no goal is near at their start: a part of the mean weight.
+const anchor = 1e-7
 
-func leastSquares(nodes, samples, f, w []float64) ([]float64, bool) {
-	a := mat.NewDense(len(samples), len(nodes), nil)
-	b := mat.NewVecDense(len(samples), nil)
-	for r, x := range samples {
-		s := math.Sqrt(w[r])
-		i, part := hats(nodes, x)
-		a.Set(r, i, s*(1-part))
-		if part > 0 {
-			a.Set(r, i+1, s*part)
+// leastSquares solves the normal equations for the change from the start. A look-up
+// touches neighbours alone, so they are a band; hat functions make them well
+// conditioned wherever there are goals, and the anchor does elsewhere.
+func (l lattice) leastSquares(ts []touch, counts []float64) ([]float64, bool) {
+	n := len(l.start)
+	a := mat.NewSymBandDense(n, min(len(l.cols)+1, n-1), nil)
+	b := mat.NewVecDense(n, nil)
+	trace := 0.0
+	for i, t := range ts {
+		w := counts[i] * t.weight * t.weight
+		off := t.value - t.look(l.start)
+		for j := range t.n {
+			x := w * t.part[j]
+			b.SetVec(t.node[j], b.AtVec(t.node[j])+x*off)
+			trace += x * t.part[j]
+			for k := j; k < t.n; k++ {
+				r, c := min(t.node[j], t.node[k]), max(t.node[j], t.node[k])
+				a.SetSymBand(r, c, a.At(r, c)+x*t.part[k])
+			}
 		}
-		b.SetVec(r, s*f[r])
 	}
-	var v mat.VecDense
-	if err := v.SolveVec(a, b); err != nil {
+	if trace <= 0 {
 		return nil, false
 	}
-	return v.RawVector().Data, true
-}
-
-// bestGrid does the same over two axes, one after the other.
-func bestGrid(rows, cols, rowSamples, colSamples []float64, f [][]float64) [][]float64 {
-	half := make([][]float64, len(rowSamples))
-	for i := range f {
-		half[i] = bestValues(cols, colSamples, f[i], nil)
+	for i := range n {
+		a.SetSymBand(i, i, a.At(i, i)+anchor*trace/float64(n))
 	}
-	out := make([][]float64, len(rows))
+	var chol mat.BandCholesky
+	if !chol.Factorize(a) {
+		return nil, false
+	}
+	var x mat.VecDense
+	if err := chol.SolveVecTo(&x, b); err != nil {
+		return nil, false
+	}
+	out := make([]float64, n)
 	for i := range out {
-		out[i] = make([]float64, len(cols))
+		out[i] = l.start[i] + x.AtVec(i)
 	}
-	column := make([]float64, len(rowSamples))
-	for j := range cols {
-		for i := range half {
-			column[i] = half[i][j]
-		}
-		for i, v := range bestValues(rows, rowSamples, column, nil) {
-			out[i][j] = v
-		}
-	}
-	return out
+	return out, true
 }

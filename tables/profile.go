@@ -1,8 +1,10 @@
 package tables
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 )
 
 // A Weight says how much a miss counts at one place of an axis: an engine that idles
@@ -15,51 +17,65 @@ type Weight struct {
 
 // Check refuses weights that can't be used.
 func (w Weight) Check() error {
-	if !(w.By > 0) || w.By > 1000 {
+	switch {
+	case !slices.Contains([]string{pulseAxis, voltageAxis, pressureAxis}, w.Axis):
+		return fmt.Errorf("--weight: %q is no axis of the tables: use %s, %s or %s", w.Axis, pulseAxis, voltageAxis, pressureAxis)
+	case !(w.At > 0) || math.IsInf(w.At, 0):
+		return fmt.Errorf("--weight: %s is no place on an axis: use a pulse, voltage or pressure above zero", number(w.At))
+	case !(w.By > 0) || w.By > 1000:
 		return fmt.Errorf("--weight: %s can't count %s times: use a number above 0 and up to 1000", number(w.At), number(w.By))
 	}
 	return nil
 }
 
-// weighted lets the profile's weights count in the choice of an axis: between two
-// places of the profile the weight changes evenly, outside the last is held.
-func (b *builder) weighted(axis string, f sampled) sampled {
-	var at, by []float64
-	for _, w := range b.o.Profile {
-		if w.Axis == axis {
-			at, by = append(at, w.At), append(by, w.By)
+// A profile is the weights of one axis, by rising place.
+type profile struct{ at, by []float64 }
+
+// profiles sorts the weights by axis and place; two for one place are refused.
+func profiles(ws []Weight) (map[string]profile, error) {
+	ws = slices.Clone(ws)
+	slices.SortStableFunc(ws, func(a, b Weight) int {
+		return cmp.Or(cmp.Compare(a.Axis, b.Axis), cmp.Compare(a.At, b.At))
+	})
+	out := map[string]profile{}
+	for i, w := range ws {
+		if err := w.Check(); err != nil {
+			return nil, err
 		}
+		if i > 0 && w.Axis == ws[i-1].Axis && w.At <= ws[i-1].At {
+			return nil, fmt.Errorf("--weight: %s of %s has two weights: give it one", number(w.At), w.Axis)
+		}
+		p := out[w.Axis]
+		p.at, p.by = append(p.at, w.At), append(p.by, w.By)
+		out[w.Axis] = p
 	}
-	if len(at) == 0 {
+	return out, nil
+}
+
+// weightAt is how much a miss counts at a place of an axis: between two places of the
+// profile the weight changes evenly, outside the last is held.
+func (b *builder) weightAt(axis string, x float64) float64 {
+	p, ok := b.profiles[axis]
+	if !ok {
+		return 1
+	}
+	return interpolate(p.at, p.by, x)
+}
+
+// weighted lets the profile's weights count in the choice of an axis.
+func (b *builder) weighted(axis string, f sampled) sampled {
+	if _, ok := b.profiles[axis]; !ok {
 		return f
 	}
 	return func(places []float64) ([][]float64, []float64) {
 		rows, weights := f(places)
 		out := make([]float64, len(places))
 		for i, x := range places {
-			out[i] = interpolate(at, by, x)
+			out[i] = b.weightAt(axis, x)
 			if weights != nil {
 				out[i] *= weights[i]
 			}
 		}
 		return rows, out
 	}
-}
-
-// Rounding is what writing times to the ECU's step costs in delivered fuel, in 95 of
-// 100 cases: dead time, correction and added time are each off by up to half a step.
-type Rounding struct {
-	StepMs      float64 `json:"step_ms"`
-	At1msPct    float64 `json:"at_1_ms_pct"`
-	ShortestMs  float64 `json:"shortest_effective_ms"`
-	ShortestPct float64 `json:"at_shortest_pct"`
-}
-
-func (b *builder) rounding() Rounding {
-	// The sum of three errors that are each evenly spread over one step stays within
-	// 0.969 steps in 95 of 100 cases: 2·(1.5 − x)³/6 = 0.05.
-	const three = 0.969
-	shortest, _ := b.shortRange()
-	off := three * b.o.Step
-	return Rounding{StepMs: b.o.Step, At1msPct: round(100*off, 4), ShortestMs: round(shortest, 3), ShortestPct: round(100*off/math.Max(shortest, 0.01), 4)}
 }

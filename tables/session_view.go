@@ -38,21 +38,16 @@ func (e *ECU) TakeSession(ts []Table) error {
 		if t.Name != sessionName {
 			continue
 		}
-		_, values, err := list(t.numbered(), "volume_factor")
-		if err != nil {
-			return err
+		c := columnIndex(t, "volume_factor")
+		if c < 0 || t.Rows() == 0 || len(t.Cells[0]) <= c || !t.Cells[0][c].Status.HasValue() {
+			return fmt.Errorf("the table %s has no volume_factor: build the tables again", sessionName)
 		}
-		if values[0] < 0.5 || values[0] > 2 {
-			return fmt.Errorf("the table %s: volume_factor is %s, expected a number near 1: build the tables again", sessionName, number(values[0]))
+		factor := t.Cells[0][c].Value
+		if factor < 0.5 || factor > 2 {
+			return fmt.Errorf("the table %s: volume_factor is %s, expected a number near 1: build the tables again", sessionName, number(factor))
 		}
-		e.VolumeFactor = values[0]
+		e.VolumeFactor = factor
 		return nil
 	}
 	return fmt.Errorf("the table %s is missing: build the tables again", sessionName)
-}
-
-// numbered gives rows of names the numbers 0, 1, 2, … instead.
-func (t Table) numbered() Table {
-	t.RowAt = spaced(0, float64(len(t.Cells)), len(t.Cells)+1)
-	return t
 }

@@ -10,7 +10,7 @@ import (
 // spreadLeft says what each form of the trims leaves of the difference between
 // injectors: how far, by the model, each delivers from what is wanted over the
 // pulses, pressures and running voltages that were measured.
-func (b *builder) spreadLeft(set Set) Table {
+func (b *builder) spreadLeft(ts []Table) Table {
 	t := Table{
 		Name: "spread_left", Title: "Spread that is left", Corner: "form",
 		About: "How far the injectors deliver from what is wanted, by the model, over the measured pressures, running voltages and pulses: before trims, and with each form of them.",
@@ -21,11 +21,11 @@ func (b *builder) spreadLeft(set Set) Table {
 			{Name: "from_2ms_p95_pct", Title: "95 of 100 within, from 2 ms", Unit: "%", UCUM: "%", Decimals: 2, About: "The same for effective pulses of 2 ms and more."},
 		},
 	}
-	e, err := NewECU(set.Tables)
+	e, err := NewECU(ts)
 	if err != nil {
 		return t
 	}
-	for _, form := range Forms {
+	for _, form := range e.Forms() {
 		all, long := b.formErrors(e, form)
 		if len(all) == 0 {
 			continue
@@ -42,7 +42,7 @@ func errorCell(x []float64, q float64) Cell {
 		return known(0, 0, 2, false)
 	}
 	slices.Sort(x)
-	return known(x[int(math.Ceil(q*float64(len(x))))-1], 0, 2, true)
+	return known(percentile(x, q), 0, 2, true)
 }
 
 // formErrors plays the ECU and asks the model what each injector delivers; per cent
@@ -51,7 +51,7 @@ func (b *builder) formErrors(e *ECU, form Form) (all, long []float64) {
 	lo, hi := b.shortRange()
 	us, _ := shortSamples(math.Max(lo, 0.5), hi, 12)
 	for _, c := range b.runningConditions(runningFrom, runningTo, 3, 3) {
-		flow := interpolate(e.flowAt, e.flow, c[0])
+		flow := b.meanFlow(c[0])
 		for _, g := range b.who {
 			dead := b.m.DeadTimeOf(g, unit.KPa(c[0]), unit.Volts(c[1]))
 			own := b.m.FlowOf(g, unit.KPa(c[0])) * b.factor / flow

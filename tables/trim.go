@@ -1,7 +1,9 @@
 package tables
 
 import (
+	"fmt"
 	"math"
+	"strings"
 
 	"injtab/fit"
 	"injtab/fit/diag"
@@ -17,7 +19,7 @@ const (
 
 // trims is the table of what each injector needs beside the mean of all: three
 // forms, one used at a time.
-func (b *builder) trims(set Set) Table {
+func (b *builder) trims() Table {
 	t := Table{
 		Name: "trims", Title: "Trims", Corner: "cylinder",
 		About: "What each injector needs beside the mean one, in three forms; use one: the percentage alone, or the percentage with the added time, or the percentage with the dead-time factor. Positive: a longer pulse.",
@@ -31,17 +33,46 @@ func (b *builder) trims(set Set) Table {
 			{Name: "dead_time_factor", Title: "Dead-time factor", UCUM: "1", Decimals: 4, About: "The dead time is multiplied by it."},
 		},
 	}
-	hidden := 0
+	hidden := hiding{raw: b.o.RawTrims}
 	for _, g := range b.seated() {
-		row, small := b.trimRow(g)
-		hidden += small
 		t.RowText = append(t.RowText, b.cylinder(g))
-		t.Cells = append(t.Cells, row)
+		t.Cells = append(t.Cells, b.trimRow(g, &hidden))
 	}
-	if hidden > 0 {
-		t.Notes = append(t.Notes, diag.Warn("trim_below_noise", "%d trims are smaller than their own uncertainty and shown as zero; --raw-trims shows them as fitted", hidden))
-	}
+	t.Notes = hidden.note(len(b.who))
 	return t
+}
+
+// A hiding shows trims that are smaller than their own uncertainty as none, and counts
+// them by column.
+type hiding struct {
+	raw     bool
+	columns []string
+	count   map[string]int
+}
+
+// of gives the trim to show: neutral is the value of none.
+func (h *hiding) of(column string, x, neutral, ci float64) float64 {
+	if h.raw || math.Abs(x-neutral) >= ci {
+		return x
+	}
+	if h.count == nil {
+		h.count = map[string]int{}
+	}
+	if h.count[column]++; h.count[column] == 1 {
+		h.columns = append(h.columns, column)
+	}
+	return neutral
+}
+
+func (h *hiding) note(of int) []diag.Note {
+	if len(h.columns) == 0 {
+		return nil
+	}
+	var parts []string
+	for _, c := range h.columns {
+		parts = append(parts, fmt.Sprintf("%s: %d of %d", c, h.count[c], of))
+	}
+	return []diag.Note{diag.Warn("trim_below_noise", "trims smaller than their own uncertainty are shown as none (%s); --raw-trims shows them as fitted", strings.Join(parts, ", "))}
 }
 
 func (b *builder) cylinder(g int) string {
@@ -64,90 +95,71 @@ func (b *builder) seated() fit.Who {
 	return out
 }
 
-func (b *builder) trimRow(g int) (row []Cell, small int) {
+func (b *builder) trimRow(g int, hidden *hiding) []Cell {
 	flow := b.m.FlowDifference(g, b.who)
 	dead := b.m.DeadTimeDifference(g, b.who, b.refP, b.refV)
-	pct := 100 * (math.Exp(-flow.Value) - 1)
-	// The mean injector's flow is the mean of flows, not of logarithms.
-	pct += 100 * (b.meanRatio() - 1)
-	pctCI, timeMs, timeCI := 100*flow.CI95(), b.runningTime(g), dead.CI95()
-	factor, factorCI := b.runningFactor(g), dead.CI95()/b.meanDead(b.refP.KPa(), b.refV.V())
-	alone := b.flowOnly(g)
-	if !b.o.RawTrims {
-		hide := func(x *float64, neutral, ci float64) {
-			if math.Abs(*x-neutral) < ci && math.Abs(*x-neutral) > 0 {
-				*x = neutral
-				small++
-			}
-		}
-		hide(&timeMs, 0, timeCI)
-		hide(&factor, 1, factorCI)
-		hide(&alone, 0, pctCI)
-		hide(&pct, 0, pctCI)
-	}
-	value := func(x, ci float64, digits int) Cell {
-		return Cell{Value: round(x, digits), CI95: ci, Basis: dead.Basis}
+	pct, pctCI := 100*(b.meanFlow(b.refP.KPa())/(b.m.FlowOf(g, b.refP)*b.factor)-1), 100*flow.CI95()
+	alone, aloneCI := b.flowOnly(g, dead.CI95(), pctCI)
+	timeCI, factorCI := dead.CI95(), dead.CI95()/b.meanDead(b.refP.KPa(), b.refV.V())
+	value := func(column string, x, neutral, ci float64) Cell {
+		return Cell{Value: hidden.of(column, x, neutral, ci), CI95: ci, Basis: dead.Basis}
 	}
 	return []Cell{
 		{Text: b.m.Members[g].ID},
-		value(alone, pctCI, 2), value(pct, pctCI, 2), value(b.toStep(timeMs), timeCI, 6),
-		value(pct, pctCI, 2), value(factor, factorCI, 4),
-	}, small
-}
-
-// meanRatio is the mean flow over the flow of the mean logarithm.
-func (b *builder) meanRatio() float64 {
-	sum, logs := 0.0, 0.0
-	for _, g := range b.who {
-		f := b.m.FlowOf(g, b.refP)
-		sum += f / float64(len(b.who))
-		logs += math.Log(f) / float64(len(b.who))
+		value("flow_only_trim_pct", alone, 0, aloneCI),
+		value("flow_trim_pct", pct, 0, pctCI), value("dead_time_trim_ms", b.runningTime(g), 0, timeCI),
+		value("factor_flow_trim_pct", pct, 0, pctCI), value("dead_time_factor", b.runningFactor(g), 1, factorCI),
 	}
-	return sum / math.Exp(logs)
 }
 
-// runningConditions are the pressures and voltages inside the measured region at
-// which an engine runs; the reference condition where there is nothing else.
+// runningConditions are np pressures and nv voltages, as kPa and V, inside the measured
+// region at which an engine runs; the reference condition where there is nothing else.
 func (b *builder) runningConditions(vlo, vhi float64, np, nv int) (out [][2]float64) {
 	vs, ps := b.m.Voltages(), b.m.Pressures()
 	lo, hi := math.Max(vlo, vs[0]), math.Min(vhi, vs[len(vs)-1])
 	if lo > hi {
 		lo, hi = b.refV.V(), b.refV.V()
 	}
-	for _, p := range spaced(ps[0], ps[len(ps)-1], np) {
-		for _, v := range spaced(lo, hi, nv) {
+	for _, p := range apart(ps[0], ps[len(ps)-1], np) {
+		for _, v := range apart(lo, hi, nv) {
 			out = append(out, [2]float64{p, v})
 		}
 	}
 	return out
 }
 
+// apart are n places from lo to hi, or the one there is.
+func apart(lo, hi float64, n int) []float64 {
+	if hi-lo < 1e-9 {
+		n = 1
+	}
+	return spaced(lo, hi, n)
+}
+
+// shifts calls f with the mean dead time and the injector's own, in ms, at each of the
+// running conditions where both open.
+func (b *builder) shifts(g int, vlo, vhi float64, f func(mean, own float64)) {
+	for _, c := range b.runningConditions(vlo, vhi, 4, 7) {
+		mean, own := b.meanDead(c[0], c[1]), b.m.DeadTimeOf(g, unit.KPa(c[0]), unit.Volts(c[1]))
+		if !math.IsNaN(mean) && !math.IsNaN(own) {
+			f(mean, own)
+		}
+	}
+}
+
 // runningTime is the added time in ms that serves best over running conditions:
 // the middle of the largest and the smallest that are needed.
 func (b *builder) runningTime(g int) float64 {
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, c := range b.runningConditions(runningFrom, runningTo, 4, 7) {
-		d := b.m.DeadTimeOf(g, unit.KPa(c[0]), unit.Volts(c[1])) - b.meanDead(c[0], c[1])
-		if !math.IsNaN(d) {
-			lo, hi = math.Min(lo, d), math.Max(hi, d)
-		}
-	}
-	if lo > hi {
-		return 0
-	}
-	return (lo + hi) / 2
+	var r reach
+	b.shifts(g, runningFrom, runningTo, func(mean, own float64) { r.take(own - mean) })
+	return r.middle()
 }
 
 // runningFactor is the dead-time factor that serves best over all measured
 // voltages: least squares of the injector's dead time on the mean one.
 func (b *builder) runningFactor(g int) float64 {
 	var xy, xx float64
-	for _, c := range b.runningConditions(0, math.Inf(1), 4, 7) {
-		x, y := b.meanDead(c[0], c[1]), b.m.DeadTimeOf(g, unit.KPa(c[0]), unit.Volts(c[1]))
-		if !math.IsNaN(x) && !math.IsNaN(y) {
-			xy, xx = xy+x*y, xx+x*x
-		}
-	}
+	b.shifts(g, 0, math.Inf(1), func(mean, own float64) { xy, xx = xy+mean*own, xx+mean*mean })
 	if xx <= 0 {
 		return 1
 	}
@@ -155,37 +167,39 @@ func (b *builder) runningFactor(g int) float64 {
 }
 
 // flowOnly is the percentage that alone leaves the least worst error in delivered
-// fuel over the working range of pulses at the reference condition.
-func (b *builder) flowOnly(g int) float64 {
+// fuel over the working range of pulses and the running conditions, and its
+// uncertainty. With a trim x the injector delivers ratio·(1 + x + shift/u) of what is
+// wanted, shift the mean dead time less its own: so 1 + x + shift/u must lie evenly
+// about 1/ratio.
+func (b *builder) flowOnly(g int, deadCI, pctCI float64) (pct, ci float64) {
 	lo, hi := b.workingRange()
-	ratio := b.m.FlowOf(g, b.refP) / (b.m.Flow(b.who, b.refP).Value)
-	shift := b.meanDead(b.refP.KPa(), b.refV.V()) - b.m.DeadTimeOf(g, b.refP, b.refV)
-	worst := func(trim float64) float64 {
-		miss := 0.0
-		for _, u := range []float64{lo, hi} {
-			miss = math.Max(miss, math.Abs(ratio*(u*(1+trim)+shift)/u-1))
-		}
-		return miss
-	}
-	return 100 * least(worst, -0.6, 1.5)
+	ratio := b.m.FlowOf(g, b.refP) * b.factor / b.meanFlow(b.refP.KPa())
+	var r reach
+	b.shifts(g, runningFrom, runningTo, func(mean, own float64) {
+		r.take((mean - own) / lo)
+		r.take((mean - own) / hi)
+	})
+	return 100 * (1/ratio - 1 - r.middle()), math.Hypot(pctCI, 100*deadCI*(1/lo+1/hi)/2)
 }
 
-// least finds the place of the minimum of a function with one valley, by ternary
-// search.
-func least(f func(float64) float64, lo, hi float64) float64 {
-	for range 100 {
-		a, c := lo+(hi-lo)/3, hi-(hi-lo)/3
-		if f(a) < f(c) {
-			hi = c
-		} else {
-			lo = a
-		}
-	}
-	return (lo + hi) / 2
+// A reach is how far some numbers reach.
+type reach struct {
+	lo, hi float64
+	some   bool
 }
+
+func (r *reach) take(x float64) {
+	if !r.some {
+		r.lo, r.hi, r.some = x, x, true
+	}
+	r.lo, r.hi = math.Min(r.lo, x), math.Max(r.hi, x)
+}
+
+// middle is 0 where there are none.
+func (r reach) middle() float64 { return (r.lo + r.hi) / 2 }
 
 // workingRange is the effective pulses in ms over which trims are judged: the
-// linear range of the readings, 2 ms upwards where they go further.
+// linear range of the readings, 1.5 ms upwards where they go further.
 func (b *builder) workingRange() (lo, hi float64) {
 	lo, hi = b.shortRange()
 	return math.Min(math.Max(lo, 1.5), hi), hi

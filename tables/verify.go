@@ -125,7 +125,7 @@ func collect(e *ECU, c bench.Checked, o VerifyOptions) Verification {
 			v.OutsideAxes++
 			continue
 		}
-		miss.Effective = 60000 * own / interpolate(e.flowAt, e.flow, miss.PressureKPa)
+		miss.Effective = 60000 * own / e.flow.look(miss.PressureKPa)
 		miss.noisePct = 100 * float64(c.Weight(i).U()) / float64(r.Volume)
 		for _, k := range keys {
 			m, ok, err := e.Volume(r.Injector, k.form, k.twoWay, r.Pulse.Ms(), miss.PressureKPa, miss.VoltageV)
@@ -186,11 +186,11 @@ func ModelOf(m *fit.Model) func(string, unit.Time, unit.Pressure, unit.Voltage) 
 
 // keys are the ways of use that these tables allow.
 func (e *ECU) keys() (out []formKey) {
-	for _, f := range Forms {
+	for _, f := range e.Forms() {
 		out = append(out, formKey{f, false})
 	}
 	if e.TwoWay() {
-		for _, f := range Forms {
+		for _, f := range e.Forms() {
 			out = append(out, formKey{f, true})
 		}
 	}
@@ -258,7 +258,7 @@ func sumErrors(form string, twoWay bool, ms []Miss) FormErrors {
 		out.MeanSign += m.ErrorPct / float64(len(ms))
 	}
 	slices.Sort(abs)
-	out.P95 = abs[int(math.Ceil(0.95*float64(len(abs))))-1]
+	out.P95 = percentile(abs, 0.95)
 	out.Max = abs[len(abs)-1]
 	return out
 }

@@ -18,7 +18,7 @@ func drawEngine(t *rapid.T) Inputs {
 	return Inputs{
 		Cylinders: cylinders, Displacement: litres(float64(cylinders) * draw("litres each", 0.2, 0.8)),
 		RPM: draw("rpm", 3000, 9000), Power: kW(float64(cylinders) * draw("kW each", 10, 80)),
-		BSFC: perKWh(draw("bsfc", 260, 400)), VE: unit.Ratio(draw("ve", 0.7, 1.1)), Lambda: draw("lambda", 0.7, 1.0),
+		BSFC: perKWh(draw("bsfc", 260, 400)), VE: unit.Ratio(draw("ve", 0.7, 1.05)), Lambda: draw("lambda", 0.7, 1.0),
 		Fuel:  rapid.SampledFrom([]fluid.Fluid{mustFluid("gasoline"), mustFluid("E10"), mustFluid("E85"), mustFluid("methanol")}).Draw(t, "fuel"),
 		Boost: unit.KPa(draw("boost", 0, 180)), ChargeTemp: unit.Celsius(draw("charge", 10, 90)),
 		Pressure: unit.KPa(draw("pressure", 250, 600)), RatedPressure: unit.KPa(draw("rated", 250, 450)),

@@ -9,7 +9,8 @@ async function main(dir) {
   if (!pack.valid) throw new Error('descriptor: ' + pack.errors.map((e) => e.message).join('; '))
   let rows = 0
   for (const resource of pack.resources) {
-    if (!resource.tabular) continue
+    // The workbook and the texts beside the tables are plain data.
+    if (resource.descriptor.profile !== 'tabular-data-resource') continue
     const read = await resource.read({ keyed: true })
     if (read.length === 0) throw new Error(resource.name + ': no rows')
     rows += read.length

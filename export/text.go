@@ -185,20 +185,28 @@ type strip struct {
 }
 
 const (
-	mostName = 30  // cells of a text column; longer texts go on in the next line
-	mostText = 150 // characters of a text in a table; longer ones lose their middle
+	mostName  = 60  // cells of a text column; longer texts go on in the next line
+	someName  = 30  // the same in a table that is too wide for one piece
+	leastName = 14  // cells that a text column may shrink to, so that a table fits
+	mostText  = 150 // characters of a text in a table; longer ones lose their middle
 )
 
-func (p *printer) strip(head string, cells []string, text bool) strip {
-	most := min(mostName, (p.o.Width-gap-2)/2)
-	s := strip{head: folded(p.name(head, mostText), most), align: tw.AlignRight}
+// narrowHeads are cells of a header in a table that would not fit else.
+var narrowHeads = []int{12, 10, 8}
+
+// Widths are how wide headers and text columns may be.
+type widths struct{ head, text int }
+
+func (p *printer) strip(head string, cells []string, text bool, most widths) strip {
+	head = p.name(head, mostText)
+	s := strip{head: folded(head, max(most.head, min(longestWord(head), most.text))), align: tw.AlignRight}
 	if text {
 		s.align = tw.AlignLeft
 	}
 	s.wide = linesWide(s.head)
 	for _, c := range cells {
 		if text {
-			c = folded(p.name(c, mostText), most)
+			c = folded(p.name(c, mostText), most.text)
 		} else if p.o.ASCII {
 			c = ascii(c)
 		}
@@ -216,6 +224,14 @@ func folded(text string, most int) string {
 	return strings.Join(wrap(text, most), "\n")
 }
 
+// longestWord is the cells of the widest word of a text.
+func longestWord(text string) (wide int) {
+	for word := range strings.FieldsSeq(text) {
+		wide = max(wide, cellsWide(word))
+	}
+	return wide
+}
+
 // linesWide is the width of the widest line of a text.
 func linesWide(text string) (wide int) {
 	for line := range strings.SplitSeq(text, "\n") {
@@ -224,19 +240,61 @@ func linesWide(text string) (wide int) {
 	return wide
 }
 
-// blocks splits a table into groups of columns that fit the width, each led by
-// the first column.
-func (p *printer) blocks(t tables.Table) [][]strip {
+// strips are the columns of a table: texts as wide as they may be, and everything
+// narrower where that makes the table fit in one piece.
+func (p *printer) strips(t tables.Table) []strip {
+	some := min(someName, (p.o.Width-gap-2)/2)
+	usual := p.stripsWithin(t, widths{some, some})
+	if p.fits(usual) {
+		for text := mostName; text > some; text -= 2 {
+			if wide := p.stripsWithin(t, widths{some, text}); p.fits(wide) {
+				return wide
+			}
+		}
+		return usual
+	}
+	if !p.fits(p.stripsWithin(t, widths{narrowHeads[len(narrowHeads)-1], leastName})) {
+		return usual
+	}
+	for text := some; text > leastName; text -= 2 {
+		for _, head := range narrowHeads {
+			if narrow := p.stripsWithin(t, widths{head, text}); p.fits(narrow) {
+				return narrow
+			}
+		}
+	}
+	return p.stripsWithin(t, widths{narrowHeads[len(narrowHeads)-1], leastName})
+}
+
+func (p *printer) stripsWithin(t tables.Table, most widths) []strip {
 	heads := headings(t)
 	names := make([]string, len(t.Cells))
 	for r := range names {
 		names[r] = rowText(t, r)
 	}
-	first := p.strip(heads[0], names, t.Row.Text)
+	all := []strip{p.strip(heads[0], names, t.Row.Text, most)}
+	for c, col := range t.Cols {
+		all = append(all, p.strip(heads[c+1], column(t, c), col.Text, most))
+	}
+	return all
+}
+
+func (p *printer) fits(all []strip) bool {
+	used := 2 - gap
+	for _, s := range all {
+		used += gap + s.wide
+	}
+	return used <= p.o.Width
+}
+
+// blocks splits a table into groups of columns that fit the width, each led by
+// the first column.
+func (p *printer) blocks(t tables.Table) [][]strip {
+	all := p.strips(t)
+	first := all[0]
 	groups := [][]strip{{first}}
 	used := first.wide + 2
-	for c, col := range t.Cols {
-		s := p.strip(heads[c+1], column(t, c), col.Text)
+	for _, s := range all[1:] {
 		last := &groups[len(groups)-1]
 		if used+gap+s.wide > p.o.Width && len(*last) > 1 {
 			groups = append(groups, []strip{first})

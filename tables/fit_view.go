@@ -265,7 +265,7 @@ func (r FitResult) Table() Table {
 			{Name: "dead_time_ms", Title: "Dead time", Unit: "ms", UCUM: "ms", Decimals: 3, About: "Dead time."},
 			{Name: "dead_time_ci95_ms", Title: "± 95 %", Unit: "ms", UCUM: "ms", Decimals: 3, About: "Half-width of its 95 % interval."},
 			{Name: "linear_from_ms", Title: "Linear from", Unit: "ms", UCUM: "ms", Decimals: 2, About: "Shortest pulse within 5 % of the straight line."},
-			{Name: "linear_to_ms", Title: "to", Unit: "ms", UCUM: "ms", Decimals: 2, About: "Longest pulse known to be."},
+			{Name: "linear_to_ms", Title: "Linear to", Unit: "ms", UCUM: "ms", Decimals: 2, About: "Longest pulse known to be."},
 			{Name: "rms_residual_pct", Title: "Scatter", Unit: "%", UCUM: "%", Decimals: 2, About: "Root mean square of the residuals."},
 			{Name: "readings", Title: "Readings", UCUM: "1", About: "Readings fitted."},
 		},

@@ -66,7 +66,7 @@ func (r FluidsResult) Table() Table {
 		About: "Density at the temperature beside it; expansion of the volume; air for a complete burn and lower heating value of fuels.",
 		Cols: []Column{
 			{Name: "density_kg_m3", Title: "Density", Unit: "kg/m³", UCUM: "kg/m3", Decimals: 1},
-			{Name: "density_temp_c", Title: "at", Unit: "°C", UCUM: "Cel", Decimals: 1},
+			{Name: "density_temp_c", Title: "At", Unit: "°C", UCUM: "Cel", Decimals: 1},
 			{Name: "expansion_per_k", Title: "Expansion", Unit: "1/K", UCUM: "K-1", Decimals: 5},
 			{Name: "stoichiometric_ratio", Title: "Air to fuel", UCUM: "1", Decimals: 2},
 			{Name: "heating_value_mj_kg", Title: "Heating value", Unit: "MJ/kg", UCUM: "MJ/kg", Decimals: 2},

@@ -3,6 +3,8 @@ package tables
 import (
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"injtab/fit/diag"
 )
@@ -24,7 +26,16 @@ func textTable(name, title, about string, header []string, rows [][]string) Tabl
 	return t
 }
 
-func textColumn(title string) Column { return Column{Name: title, Title: title, Text: true} }
+func textColumn(name string) Column { return Column{Name: name, Title: Capital(name), Text: true} }
+
+// Capital begins a header with a capital letter.
+func Capital(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(first)) + s[n:]
+}
 
 // injectorColumn heads the rows of a table with a row for each injector.
 func injectorColumn() Column {

@@ -144,7 +144,7 @@ func (v Verification) voltageTable() Table {
 		}
 	}
 	slices.Sort(volts)
-	t := grid("error_by_voltage", "Mean error without sign", textColumn("effective pulse"), nil, Column{Name: "voltage_v", Title: "voltage", Unit: "V"}, volts,
+	t := grid("error_by_voltage", "Mean error without sign", textColumn("effective pulse"), nil, Column{Name: "voltage_v", Title: "Voltage", Unit: "V"}, volts,
 		Column{Unit: "%", Decimals: 2})
 	for _, region := range pulseRegions {
 		row := make([]Cell, len(volts))

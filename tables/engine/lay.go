@@ -80,8 +80,8 @@ func words(name, title, about string, header []string, rows [][]string) tables.T
 	return t
 }
 
-func textColumn(title string) tables.Column {
-	return tables.Column{Name: title, Title: title, Text: true}
+func textColumn(name string) tables.Column {
+	return tables.Column{Name: name, Title: tables.Capital(name), Text: true}
 }
 
 // defaultsTable lists what was assumed.

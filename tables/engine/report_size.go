@@ -139,11 +139,11 @@ func (r SizeResult) setTable() tables.Table {
 
 func (r SizeResult) dutyTable() tables.Table {
 	key := func(c SizeCell) float64 { return c.BSFC + c.VE } // one of them is zero
-	rows := axis{tables.Column{Name: "bsfc_g_kwh", Title: "specific consumption", Unit: "g/kWh", UCUM: "g/kW/h", Decimals: 1}, sorted(r.ByDuty, key)}
+	rows := axis{tables.Column{Name: "bsfc_g_kwh", Title: "Specific consumption", Unit: "g/kWh", UCUM: "g/kW/h", Decimals: 1}, sorted(r.ByDuty, key)}
 	if r.ByDuty[0].VE > 0 {
-		rows.Column = tables.Column{Name: "ve_pct", Title: "volumetric efficiency", Unit: "%", UCUM: "%", Decimals: 1}
+		rows.Column = tables.Column{Name: "ve_pct", Title: "Volumetric efficiency", Unit: "%", UCUM: "%", Decimals: 1}
 	}
-	cols := axis{tables.Column{Name: "duty_pct", Title: "duty limit", Unit: "%", UCUM: "%"}, sorted(r.ByDuty, func(c SizeCell) float64 { return c.Duty })}
+	cols := axis{tables.Column{Name: "duty_pct", Title: "Duty limit", Unit: "%", UCUM: "%"}, sorted(r.ByDuty, func(c SizeCell) float64 { return c.Duty })}
 	return grid("size_by_duty", "Injector size over "+rows.Title+" and duty limit", flowAbout, rows, cols, 0, func(row, col float64) *float64 {
 		return find(r.ByDuty, func(c SizeCell) bool { return same(key(c), row) && same(c.Duty, col) }).Flow
 	})
@@ -159,8 +159,8 @@ func (r SizeResult) boostTable() tables.Table {
 }
 
 func speedAndBoost(rpm, boost []float64) (rows, cols axis) {
-	return axis{tables.Column{Name: "rpm", Title: "speed", Unit: "1/min", UCUM: "/min"}, rpm},
-		axis{tables.Column{Name: "boost_kpa", Title: "boost", Unit: "kPa", UCUM: "kPa"}, boost}
+	return axis{tables.Column{Name: "rpm", Title: "Speed", Unit: "1/min", UCUM: "/min"}, rpm},
+		axis{tables.Column{Name: "boost_kpa", Title: "Boost", Unit: "kPa", UCUM: "kPa"}, boost}
 }
 
 func find[C any](cells []C, is func(C) bool) (found C) {

@@ -232,6 +232,11 @@ func (m *Model) state(who Who, p unit.Pressure, v unit.Voltage) (diag.Basis, dia
 	if !status.HasValue() {
 		return basis, status
 	}
+	// A curve through measured voltages knows nothing beyond them, and a dead time
+	// held there would be too short at a low supply: lean.
+	if _, held := m.sol.dead.(curve); held && !inside(m.measured.voltages, v.V(), 0.1) {
+		return basis, diag.NotMeasured
+	}
 	for _, g := range who {
 		least := m.sol.dead.opening(m.sol.deadAt(m.sol.Shared), m.sol.Local[g][localPull], p.KPa())
 		switch {

@@ -11,6 +11,7 @@ import (
 
 // A FitResult is the fitted model as programs read it.
 type FitResult struct {
+	Fluid      string       `json:"fluid"` // that the flows are for: the bench fluid
 	File       string       `json:"file"`
 	SHA256     string       `json:"sha256"`
 	Model      FitModel     `json:"model"`
@@ -83,7 +84,7 @@ type FitReading struct {
 // NewFit sums up a fitted model; notes are the findings of the bench file.
 func NewFit(m *fit.Model, notes []diag.Note) FitResult {
 	sheet := m.Checked.Sheet()
-	r := FitResult{
+	r := FitResult{Fluid: benchFluid(m),
 		File: sheet.File, SHA256: sheet.SHA256, m: m, Model: modelFigures(m),
 		AtPressure: round(m.RefP.KPa(), 6), AtVoltage: round(m.RefV.V(), 6),
 		notes:     append(append([]diag.Note{}, notes...), m.Notes...),
@@ -247,6 +248,7 @@ func (r FitResult) answer() []string {
 
 func (r FitResult) facts() []Fact {
 	return []Fact{
+		{"Flows are for", "the bench fluid, " + r.Fluid},
 		{"Quoted at", fmt.Sprintf("%s kPa, %s V", number(r.AtPressure), number(r.AtVoltage))},
 		{"Form of the model", r.Model.Form},
 		{"Intervals", "± is the half-width of a 95 % interval; gauges, timer and vessel are in it"},
@@ -307,4 +309,12 @@ func (r FitResult) formTable() Table {
 	}
 	return textTable("forms", "Forms tried", "The criterion (AICc, less that of the best) proposes: a better fit, less a price for each parameter. Readings held out decide: their scatter in standard uncertainties.",
 		[]string{"dead time", "short pulses", "parameters", "criterion", "held out", ""}, rows)
+}
+
+// benchFluid names the fluid that a session was run with.
+func benchFluid(m *fit.Model) string {
+	if s := m.Checked.Setup(); s.HasFluid {
+		return s.Fluid.Title
+	}
+	return "which the bench file does not name"
 }

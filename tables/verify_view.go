@@ -56,7 +56,7 @@ func (v Verification) answer() []string {
 		out = append(out, fmt.Sprintf("Worst is %+.2f %% at injector %s, %s ms, %s kPa, %s V.", w.ErrorPct, w.Injector, number(w.PulseMs), number(round(w.PressureKPa, 1)), number(round(w.VoltageV, 2))))
 	}
 	if s := v.Shares; s != nil {
-		out = append(out, fmt.Sprintf("Of %.2f %% root mean square, %.2f %% is the readings' own noise, %.2f %% the tables' (breakpoints, steps, trims), %.2f %% the model's.", s.AllPct, s.ReadingPct, s.TablePct, s.ModelPct))
+		out = append(out, fmt.Sprintf("Root mean square, the errors are %.2f %%. For scale: the readings' own noise is about %.2f %%, the tables differ from the model that they were made from by %.2f %% (breakpoints, steps, form of trim), and %.2f %% is left that neither explains.", s.AllPct, s.ReadingPct, s.TablePct, s.ModelPct))
 	}
 	if v.HeldOut == "" {
 		out = append(out, "These readings may be the ones that the tables were made from: --hold-out 'every 5th' asks readings that had no say.")

@@ -66,6 +66,8 @@ func (a *app) demo(dir string, force bool) error {
 	o := export.Output{Path: dir, Replace: export.IfUnedited}
 	if force {
 		o.Replace = export.Force
+	} else if m, err := export.ReadManifest(dir); err == nil && (len(m.Inputs) == 0 || m.Inputs[0].Hash != s.input().Hash) {
+		return fmt.Errorf("folder %s holds tables of another bench file, which the demonstration does not replace; name another folder with -o, or give --force", dir)
 	}
 	if err := o.Folder(files); err != nil {
 		return err

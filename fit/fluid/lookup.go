@@ -59,6 +59,9 @@ func Blend(alcohol Fluid, share unit.Ratio) (Fluid, error) {
 	if !(share >= 0 && share <= 1) {
 		return Fluid{}, fmt.Errorf("a blend of %g %% %s is not possible: give a share of alcohol from 0 to 100 %% by volume", share.Pct(), alcohol.Name)
 	}
+	if share <= 0 {
+		return gasoline, nil
+	}
 	letter := "E"
 	if alcohol.Name == methanol.Name {
 		letter = "M"

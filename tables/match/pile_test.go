@@ -176,6 +176,9 @@ func TestPointsAndWeights(t *testing.T) {
 	if !slices.Equal(a.Sets[0].Injectors, b.Sets[0].Injectors) || !near(a.BoundPct, b.BoundPct) {
 		t.Errorf("the same weights in another scale: %+v, %+v", a, b)
 	}
+	if w := b.Sets[0].ByPoint; !near(w[0].Weight, 0.5) || !near(w[1].Weight, 1) {
+		t.Errorf("weights 7 and 14 are 0.5 and 1 of the largest, got %+v", w)
+	}
 	if a.BoundPct > a.Sets[0].SpreadPct {
 		t.Errorf("bound %v above the spread %v", a.BoundPct, a.Sets[0].SpreadPct)
 	}

@@ -19,7 +19,7 @@ func BenchmarkDivide(b *testing.B) {
 			var nodes, proven int64
 			gap := 0.0
 			for i := 0; b.Loop(); i++ {
-				meter := NewMeter(context.Background(), 1_000_000_000)
+				meter := NewMeter(context.Background(), 500_000_000)
 				div := Divide(piles[i%5], c.k, c.groups, nil, nil, meter)
 				if div.Proven() {
 					proven++

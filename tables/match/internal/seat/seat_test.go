@@ -36,6 +36,15 @@ func randomUnits(r *rand.Rand, n int) [][]int32 {
 	return x
 }
 
+// fewValues makes costs that differ by one or not at all.
+func fewValues(r *rand.Rand, n int) [][]int32 {
+	x := [][]int32{make([]int32, n), make([]int32, n)}
+	for i := range n {
+		x[0][i], x[1][i] = int32(r.IntN(6)), int32(r.IntN(6))
+	}
+	return x
+}
+
 func permutations(n int, visit func([]int)) {
 	unit := make([]int, n)
 	for i := range unit {
@@ -91,7 +100,7 @@ func TestBestAgreesWithEnumeration(t *testing.T) {
 		n := len(l.engine.Banks)
 		rounds := 200
 		if n > 6 {
-			rounds = 3
+			rounds = 6
 		}
 		for round := range rounds {
 			e := l.engine
@@ -102,6 +111,9 @@ func TestBestAgreesWithEnumeration(t *testing.T) {
 				}
 			}
 			x := randomUnits(r, n)
+			if round%3 == 2 {
+				x = fewValues(r, n)
+			}
 			want := 1e18
 			permutations(n, func(unit []int) { want = min(want, plainCost(e, x, unit)) })
 			got := Best(context.Background(), e, x, 1<<60)
@@ -118,8 +130,11 @@ func TestBestAgreesWithEnumeration(t *testing.T) {
 func TestProofAloneFindsTheBest(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
 	for _, l := range layouts {
-		for range 20 {
+		for round := range 40 {
 			x := randomUnits(r, len(l.engine.Banks))
+			if round%2 == 1 {
+				x = fewValues(r, len(l.engine.Banks))
+			}
 			want := Best(context.Background(), l.engine, x, 1<<60)
 			s := newSearch(context.Background(), l.engine, x, 1<<60)
 			s.prove()

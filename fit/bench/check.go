@@ -40,6 +40,8 @@ func newChecked(s Sheet) *Checked {
 	for k := range s.Readings {
 		c.perShot[k] = float64(s.Readings[k].Volume) * c.perShotScale(k)
 	}
+	c.slots = newGrouping(s.Readings, func(r *Reading) string { return r.Slot() })
+	c.sat = c.slotsOf()
 	c.settleDivision()
 	c.settleTechnique()
 	return c

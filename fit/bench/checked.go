@@ -75,6 +75,8 @@ type Checked struct {
 	rows      []string       // by point: why it is wrong as a whole, "" if it is not
 	notes     []diag.Note
 
+	slots     grouping
+	sat       [][]int32   // by injector: the slots that it sat in
 	perShot   []float64   // by reading, m³
 	division  unit.Volume // of readings that name none
 	technique float64     // relative

@@ -3,12 +3,12 @@ package bench
 import "slices"
 
 // splitAtGaps cuts rising values at their widest gap, and each part again, until no part
-// spans more than limit. It gives the first value of each part.
+// spans more than limit. It gives where each part begins.
 //
 // Cutting by searching every part anew takes the square of their number where the ends
 // are ragged. So the gaps are hung up in a tree first, each below the nearest wider one
 // that is in the same part (the Cartesian tree of Vuillemin 1980, from memory).
-func splitAtGaps(values []float64, limit float64) (starts []float64) {
+func splitAtGaps(values []float64, limit float64) (starts []int) {
 	limit = limit*(1+1e-9) + 1e-12
 	left, right, root := gapTree(values)
 	type part struct{ lo, hi, widest int }
@@ -17,7 +17,7 @@ func splitAtGaps(values []float64, limit float64) (starts []float64) {
 		x := todo[len(todo)-1]
 		todo = todo[:len(todo)-1]
 		if values[x.hi]-values[x.lo] <= limit {
-			starts = append(starts, values[x.lo])
+			starts = append(starts, x.lo)
 			continue
 		}
 		todo = append(todo, part{x.widest + 1, x.hi, int(right[x.widest])}, part{x.lo, x.widest, int(left[x.widest])})

@@ -9,9 +9,9 @@ import (
 )
 
 // partsAnew cuts values by searching each part for its widest gap anew.
-func partsAnew(values []float64, limit float64) []float64 {
+func partsAnew(values []float64, first int, limit float64) []int {
 	if values[len(values)-1]-values[0] <= limit {
-		return values[:1]
+		return []int{first}
 	}
 	widest, cut := 0.0, 0
 	for k := 1; k < len(values); k++ {
@@ -19,7 +19,7 @@ func partsAnew(values []float64, limit float64) []float64 {
 			widest, cut = gap, k
 		}
 	}
-	return slices.Concat(partsAnew(values[:cut], limit), partsAnew(values[cut:], limit))
+	return slices.Concat(partsAnew(values[:cut], first, limit), partsAnew(values[cut:], first+cut, limit))
 }
 
 // TestSplitAtGaps: the tree gives the parts that searching anew gives.
@@ -28,7 +28,7 @@ func TestSplitAtGaps(t *testing.T) {
 		one := rapid.OneOf(rapid.Float64Range(0, 10), rapid.Map(rapid.IntRange(0, 20), func(n int) float64 { return float64(n) / 2 }))
 		values := distinct(rapid.SliceOfN(one, 1, 60).Draw(t, "values"))
 		limit := rapid.SampledFrom([]float64{0, 0.5, 1, 3, 20}).Draw(t, "limit")
-		want := partsAnew(values, limit*(1+1e-9)+1e-12)
+		want := partsAnew(values, 0, limit*(1+1e-9)+1e-12)
 		if got := splitAtGaps(values, limit); !slices.Equal(got, want) {
 			t.Fatalf("got %v, want %v", got, want)
 		}

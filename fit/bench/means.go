@@ -8,20 +8,21 @@ import (
 
 // findMeans averages the repeats that were not judged wrong.
 func (c *Checked) findMeans() {
-	c.means = make([]Mean, c.pairs.count())
-	for n := range c.means {
-		sum, square, count := 0.0, 0.0, 0
-		for _, k := range c.pairs.readings(int32(n)) {
-			if c.wrong[k] != fine {
-				continue
-			}
-			u := float64(c.Weight(int(k)).U()) * c.perShotScale(int(k))
-			sum += c.perShot[k]
-			square += u * u
-			count++
+	c.means = make([]Mean, c.pairs.count()) // sums and sums of squares at first
+	for k, n := range c.pairs.of {
+		if c.wrong[k] != fine {
+			continue
 		}
-		if count > 0 {
-			c.means[n] = Mean{unit.Volume(sum / float64(count)), unit.Volume(math.Sqrt(square) / float64(count)), count}
+		u := c.Weight(k).U() * unit.Volume(c.perShotScale(k))
+		m := &c.means[n]
+		m.PerShot += unit.Volume(c.perShot[k])
+		m.U += u * u
+		m.N++
+	}
+	for n := range c.means {
+		if m := &c.means[n]; m.N > 0 {
+			m.PerShot /= unit.Volume(m.N)
+			m.U = unit.Volume(math.Sqrt(float64(m.U))) / unit.Volume(m.N)
 		}
 	}
 }

@@ -23,12 +23,12 @@ const (
 func findPoints(readings []Reading) (points []Point, of []int32) {
 	var members [][]int32
 	for _, g := range byTimes(readings) {
-		for _, byPressure := range part(g, func(i int32) float64 { return math.Log(float64(readings[i].Pressure)) }, math.Log1p(samePressure)) {
+		for _, byPressure := range part(g, func(i int32) float64 { return float64(readings[i].Pressure) }, math.Log, math.Log1p(samePressure)) {
 			if readings[g[0]].Leak() { // the supply does not matter without pulses
 				members = append(members, byPressure)
 				continue
 			}
-			members = append(members, part(byPressure, func(i int32) float64 { return readings[i].Voltage.V() }, sameVoltage)...)
+			members = append(members, part(byPressure, func(i int32) float64 { return readings[i].Voltage.V() }, linear, sameVoltage)...)
 		}
 	}
 	type group struct {
@@ -91,21 +91,32 @@ func groups(keys []int32, n int) [][]int32 {
 
 func nano(t unit.Time) int64 { return int64(math.Round(float64(t) / sameTime)) }
 
-// part cuts a group at its widest gap until each part spans at most limit.
-func part(group []int32, at func(int32) float64, limit float64) [][]int32 {
-	values := make([]float64, len(group))
-	lo, hi := math.Inf(1), math.Inf(-1)
+func linear(x float64) float64 { return x }
+
+// part cuts a group at its widest gap on a scale until each part spans at most limit.
+func part(group []int32, at func(int32) float64, scale func(float64) float64, limit float64) [][]int32 {
+	var values []float64
 	for j, i := range group {
-		values[j] = at(i)
-		lo, hi = min(lo, values[j]), max(hi, values[j])
+		if v := at(i); j == 0 || v < values[len(values)-1] || v > values[len(values)-1] { // many repeat the one before
+			values = append(values, v)
+		}
 	}
-	if hi-lo <= limit {
+	values = distinct(values)
+	scaled := make([]float64, len(values))
+	for j, v := range values {
+		scaled[j] = scale(v)
+	}
+	starts := splitAtGaps(scaled, limit)
+	if len(starts) == 1 {
 		return [][]int32{group}
 	}
-	starts := splitAtGaps(distinct(values), limit)
+	least := make([]float64, len(starts)) // of each part
+	for n, j := range starts {
+		least[n] = values[j]
+	}
 	partOf := make([]int32, len(group))
-	for j, v := range values {
-		n, found := slices.BinarySearch(starts, v)
+	for j, i := range group {
+		n, found := slices.BinarySearch(least, at(i))
 		if !found {
 			n--
 		}

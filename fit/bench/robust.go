@@ -12,6 +12,7 @@ const (
 	madToSigma = 1.4826 // median absolute deviation of normal data to its standard deviation
 	bisquare   = 4.685  // Tukey's constant for 95 % efficiency (Holland and Welsch 1977, from memory)
 	reweighted = 10     // rounds
+	settled    = 1e-6   // change of a gain or, in ms, of a lateness that is none
 	startPairs = 100    // values that a resistant start looks at; it takes their square
 )
 
@@ -75,7 +76,10 @@ func (r *robust) mean(v, s []float64) float64 {
 		if sum <= 0 {
 			return m
 		}
-		m = sumV / sum
+		before := m
+		if m = sumV / sum; math.Abs(m-before) < settled {
+			break
+		}
 	}
 	return m
 }
@@ -104,13 +108,17 @@ func (r *robust) line(x, y, s []float64, startA, startB, priorB float64) (a, b f
 		if sw <= 0 {
 			return a, b
 		}
-		if !sloped {
+		beforeA, beforeB := a, b
+		if sloped {
+			sxx += 1 / (priorB * priorB)
+			det := sw*sxx - sx*sx
+			a, b = (sy*sxx-sx*sxy)/det, (sx*sy-sw*sxy)/det
+		} else {
 			a = sy / sw
-			continue
 		}
-		sxx += 1 / (priorB * priorB)
-		det := sw*sxx - sx*sx
-		a, b = (sy*sxx-sx*sxy)/det, (sx*sy-sw*sxy)/det
+		if math.Abs(a-beforeA) < settled && math.Abs(b-beforeB) < settled {
+			break
+		}
 	}
 	return a, b
 }

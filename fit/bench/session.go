@@ -36,12 +36,12 @@ func (c *Checked) judgeSession(f *family, s *misses) {
 		x := c.pairOf(m.reading)
 		return c.wrong[m.reading] == fine && c.injectors[x.injector].Verdict != Erratic && m.perShot >= 2*bendOver*f.flow[x.point]
 	}
-	slots := c.slotsOf()
-	several := func(m miss) bool { return good(m) && len(slots[c.InjectorOf(m.reading)]) > 1 }
-	c.judgeTwice()
-	c.judgeRuns(c.tallies(s, runReadings, good, func(r *Reading) string { return r.Run }))
-	c.judgeSlots(c.tallies(s, slotReadings, several, func(r *Reading) string { return r.Slot() }))
-	c.judgeSlotsByMembers(f, slots)
+	runs := newGrouping(c.sheet.Readings, func(r *Reading) string { return r.Run })
+	several := func(m miss) bool { return len(c.sat[c.InjectorOf(m.reading)]) > 1 && good(m) }
+	c.judgeTwice(runs)
+	c.judgeRuns(runs.tally(s, runReadings, good))
+	c.judgeSlots(c.slots.tally(s, slotReadings, several))
+	c.judgeSlotsByMembers(f)
 	c.judgeSag()
 	c.judgeTemp()
 	c.judgeFlow(f)
@@ -52,32 +52,31 @@ func (c *Checked) judgeSession(f *family, s *misses) {
 
 // judgeTwice finds rows of one run that are alike in everything: an injector delivers
 // once in a run, so one was copied.
-func (c *Checked) judgeTwice() {
-	type key struct {
-		run    string
-		volume unit.Volume
+func (c *Checked) judgeTwice(runs grouping) {
+	if runs.of == nil {
+		return
 	}
-	first := map[key]int32{}
-	var twice [][2]int32
+	type copied struct{ from, to int32 }
+	var twice []copied
+	var list []int32
+	compare := func(a, b int32) int {
+		return cmp.Or(cmp.Compare(runs.of[a], runs.of[b]), cmp.Compare(c.sheet.Readings[a].Volume, c.sheet.Readings[b].Volume))
+	}
 	for n := range c.pairs.count() {
-		clear(first)
-		for _, k := range c.pairs.readings(int32(n)) {
-			r := &c.sheet.Readings[k]
-			if r.Run == "" {
-				continue
-			}
-			at := key{r.Run, r.Volume}
-			before, seen := first[at]
-			if !seen {
-				first[at] = k
-			} else if c.alike(before, k) {
-				twice = append(twice, [2]int32{before, k})
+		list = append(list[:0], c.pairs.readings(int32(n))...)
+		slices.SortStableFunc(list, compare)
+		first := 0 // of one run and volume
+		for j := 1; j < len(list); j++ {
+			if compare(list[first], list[j]) != 0 {
+				first = j
+			} else if runs.of[list[j]] != none && c.alike(list[first], list[j]) {
+				twice = append(twice, copied{list[first], list[j]})
 			}
 		}
 	}
-	slices.SortFunc(twice, func(a, b [2]int32) int { return cmp.Compare(a[1], b[1]) })
-	for _, pair := range twice {
-		c.warn(c.sheet.At(c.sheet.Readings[pair[1]]), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", c.sheet.Readings[pair[0]].Line)
+	slices.SortFunc(twice, func(a, b copied) int { return cmp.Compare(a.to, b.to) })
+	for _, x := range twice {
+		c.warn(c.sheet.At(c.sheet.Readings[x.to]), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", c.sheet.Readings[x.from].Line)
 	}
 }
 
@@ -89,71 +88,33 @@ func (c *Checked) alike(a, b int32) bool {
 	return same && x == y
 }
 
-// A tally is the misses of one run or slot.
-type tally struct {
-	name  string
-	line  int // of its first reading
-	parts []float64
-	off   float64 // median
-}
-
-// tallies gathers misses by a name, in the order of the sheet; readings without one
-// and names with few readings are left out.
-func (c *Checked) tallies(s *misses, least int, counts func(miss) bool, name func(*Reading) string) []tally {
-	at := map[string]int{}
-	var all []tally
-	last := 0
-	for m := range s.all {
-		r := &c.sheet.Readings[m.reading]
-		n := name(r)
-		if n == "" || !counts(m) {
-			continue
-		}
-		if len(all) == 0 || n != all[last].name {
-			k, seen := at[n]
-			if !seen {
-				k = len(all)
-				at[n] = k
-				all = append(all, tally{name: n, line: r.Line})
-			}
-			last = k
-		}
-		all[last].parts = append(all[last].parts, m.part)
-	}
-	all = slices.DeleteFunc(all, func(t tally) bool { return len(t.parts) < least })
-	for k := range all {
-		all[k].off = median(all[k].parts)
-	}
-	return all
-}
-
 // judgeRuns finds runs that gave more or less than the others, and a drift over them.
 // Only runs that share points with others can tell.
-func (c *Checked) judgeRuns(runs []tally) {
-	if len(runs) < driftRuns {
+func (c *Checked) judgeRuns(runs tallies) {
+	count := len(runs.list)
+	if count < driftRuns {
 		return
 	}
-	x, y := make([]float64, len(runs)), make([]float64, len(runs))
-	for k, t := range runs {
-		x[k], y[k] = float64(k), t.off
+	x, y := make([]float64, count), make([]float64, count)
+	for k, n := range runs.list {
+		x[k], y[k] = float64(k), runs.off[n]
 	}
 	a, slope := lsq.TheilSen(x, y)
-	rest := make([]float64, len(runs))
+	rest := y
 	for k := range rest {
 		rest[k] = y[k] - a - slope*x[k]
 	}
 	_, scatter := lsq.MAD(rest)
-	n := float64(len(runs))
-	change := slope * (n - 1)
-	if math.Abs(change) > driftOff && math.Abs(change) > sessionSigma*scatter*math.Sqrt(12/n) {
+	change := slope * float64(count-1)
+	if math.Abs(change) > driftOff && math.Abs(change) > sessionSigma*scatter*math.Sqrt(12/float64(count)) {
 		c.warn(c.sheet.whole(), "drift", "from run %s to run %s the same injectors came to deliver %.1f %% %s: pressure, supply or temperature drifted; repeat a reference injector in every run",
-			runs[0].name, runs[len(runs)-1].name, 100*math.Abs(change), moreOrLess(change))
+			runs.names[runs.list[0]], runs.names[runs.list[count-1]], 100*math.Abs(change), moreOrLess(change))
 	}
-	for k, t := range runs {
-		if off := rest[k]; math.Abs(off) > runOff && math.Abs(off) > sessionSigma*scatter && oneSided(t.parts, off) {
+	for k, n := range runs.list {
+		if off := rest[k]; math.Abs(off) > runOff && math.Abs(off) > sessionSigma*scatter && oneSided(runs.partsOf(n), off) {
 			at := c.sheet.whole()
-			at.Line = t.line
-			c.warn(at, "run-off", "run %s gave %.1f %% %s than the others with all of its injectors: pressure, supply or count was off; take it again", t.name, 100*math.Abs(off), moreOrLess(off))
+			at.Line = runs.lines[n]
+			c.warn(at, "run-off", "run %s gave %.1f %% %s than the others with all of its injectors: pressure, supply or count was off; take it again", runs.names[n], 100*math.Abs(off), moreOrLess(off))
 		}
 	}
 }
@@ -170,40 +131,41 @@ func oneSided(parts []float64, off float64) bool {
 }
 
 // judgeSlots compares slots by injectors that sat in several.
-func (c *Checked) judgeSlots(all []tally) {
-	for _, t := range all {
-		size := make([]float64, len(t.parts))
-		for k, p := range t.parts {
-			size[k] = math.Abs(p - t.off)
+func (c *Checked) judgeSlots(slots tallies) {
+	for _, n := range slots.list {
+		off, parts := slots.off[n], slots.partsOf(n)
+		size := make([]float64, len(parts))
+		for k, p := range parts {
+			size[k] = math.Abs(p - off)
 		}
 		se := madToSigma * median(size) * math.Sqrt(medianVariance/float64(len(size)))
-		if len(all) > 1 && math.Abs(t.off) > slotOff && math.Abs(t.off) > sessionSigma*se {
-			c.warn(c.sheet.whole(), "slot", "slot %s gives %.1f %% %s than the others with the same injectors: check its feed and its vessel", t.name, 100*math.Abs(t.off), moreOrLess(t.off))
+		if len(slots.list) > 1 && math.Abs(off) > slotOff && math.Abs(off) > sessionSigma*se {
+			c.warn(c.sheet.whole(), "slot", "slot %s gives %.1f %% %s than the others with the same injectors: check its feed and its vessel", slots.names[n], 100*math.Abs(off), moreOrLess(off))
 		}
 	}
 }
 
 // slotsOf lists the slots that each injector sat in.
-func (c *Checked) slotsOf() [][]string {
-	slots := make([][]string, len(c.injectors))
-	for k := range c.sheet.Readings {
-		slot, i := c.sheet.Readings[k].Slot(), c.InjectorOf(k)
-		if slot != "" && !slices.Contains(slots[i], slot) {
-			slots[i] = append(slots[i], slot)
+func (c *Checked) slotsOf() [][]int32 {
+	sat := make([][]int32, len(c.injectors))
+	for k, n := range c.slots.of {
+		if i := c.InjectorOf(k); n != none && !slices.Contains(sat[i], n) {
+			sat[i] = append(sat[i], n)
 		}
 	}
-	return slots
+	return sat
 }
 
 // judgeSlotsByMembers compares slots by the injectors that sat in one only: many
 // injectors low in one slot are more likely a low slot.
-func (c *Checked) judgeSlotsByMembers(f *family, slots [][]string) {
+func (c *Checked) judgeSlotsByMembers(f *family) {
 	members := map[string][]float64{}
-	for i, list := range slots {
+	for i, list := range c.sat {
 		if len(list) != 1 || f.told[i] == 0 || c.injectors[i].Verdict >= Erratic {
 			continue
 		}
-		members[list[0]] = append(members[list[0]], f.gain[i])
+		slot := c.slots.names[list[0]]
+		members[slot] = append(members[slot], f.gain[i])
 	}
 	names := slices.SortedFunc(maps.Keys(members), CompareNatural)
 	var within []float64 // deviations from the middle of the slot
@@ -233,13 +195,17 @@ const (
 // judgeSag finds a supply that falls as the duty grows.
 func (c *Checked) judgeSag() {
 	steps := map[int]*supply{} // of so little that no gap fits into one
+	var step *supply
+	last := 0
 	for k := range c.sheet.Readings {
 		if r := &c.sheet.Readings[k]; !r.Leak() {
-			at := int(r.Voltage.V() / supplyStep)
-			if steps[at] == nil {
-				steps[at] = &supply{}
+			if at := int(r.Voltage.V() / supplyStep); step == nil || at != last {
+				if steps[at] == nil {
+					steps[at] = &supply{}
+				}
+				step, last = steps[at], at
 			}
-			steps[at].add(r.Voltage.V(), float64(r.Pulse/r.Period))
+			step.add(r.Voltage.V(), float64(r.Pulse/r.Period))
 		}
 	}
 	var set supply // one setting

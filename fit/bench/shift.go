@@ -38,9 +38,10 @@ func (f *family) shifts() (all []int) {
 // farReadings marks the readings that are far from what the family delivers.
 func (f *family) farReadings() []bool {
 	far := make([]bool, len(f.c.wrong))
-	for k := range far {
-		own, read := f.middleAt(f.c.PointOf(k)), f.c.perShot[k]
-		far[k] = read > 0 && own > 0 && (read < own/math.Exp(shiftFar) || read > own*math.Exp(shiftFar))
+	times := math.Exp(shiftFar)
+	for k, read := range f.c.perShot {
+		own := f.middleAt(f.c.PointOf(k))
+		far[k] = read > 0 && own > 0 && (read < own/times || read > own*times)
 	}
 	return far
 }

@@ -242,14 +242,13 @@ func (c *Checked) judgeOutliers(f *family, members []int) {
 	}
 	gainLimit := math.Max(outlierPart, outlierSpread*spread(gains, familyGain))
 	lateLimit := math.Max(outlierLate, outlierSpread*spread(lates, familyLate))
-	slots := c.slotsOf()
 	for _, i := range members {
 		if f.told[i] == 0 {
 			continue
 		}
 		if g := f.gain[i]; math.Abs(g) > gainLimit {
 			c.verdict(i, Outlier, "flows %.1f %% %s than its family; up to %.0f %% would be its spread", 100*math.Abs(g), moreOrLess(g), 100*gainLimit)
-			c.tellSlot(i, slots)
+			c.tellSlot(i)
 		}
 		c.judgeLate(f, i, lateLimit)
 		c.judgeSilent(f, i)
@@ -258,16 +257,17 @@ func (c *Checked) judgeOutliers(f *family, members []int) {
 
 // tellSlot says where a slot would explain as much as the injector: it sat in one
 // only, and no other injector did.
-func (c *Checked) tellSlot(i int, slots [][]string) {
-	if len(slots[i]) != 1 {
+func (c *Checked) tellSlot(i int) {
+	if len(c.sat[i]) != 1 {
 		return
 	}
-	for j, others := range slots {
-		if j != i && slices.Contains(others, slots[i][0]) {
+	slot := c.sat[i][0]
+	for j, others := range c.sat {
+		if j != i && slices.Contains(others, slot) {
 			return
 		}
 	}
-	c.verdict(i, Outlier, "it alone sat in slot %s, so that the slot may be the reason: run it in another", slots[i][0])
+	c.verdict(i, Outlier, "it alone sat in slot %s, so that the slot may be the reason: run it in another", c.slots.names[slot])
 }
 
 func moreOrLess(x float64) string {

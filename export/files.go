@@ -37,6 +37,7 @@ func (o Output) File(write func(io.Writer) error) error {
 	if err := o.allowFile(old); err != nil {
 		return err
 	}
+	defer hold()()
 	undo, err := makeParents(filepath.Dir(o.Path))
 	if err != nil {
 		return err

@@ -28,6 +28,7 @@ func (o Output) Folder(files []NamedFile) error {
 	if err := o.allowFolder(old); err != nil {
 		return err
 	}
+	defer hold()()
 	parent := filepath.Dir(o.Path)
 	undo, err := makeParents(parent)
 	if err != nil {

@@ -24,6 +24,7 @@ type dataset struct {
 	brief   [][]datum // readings whose open time is too short for the form to hold
 	silent  [][]datum // readings that delivered nothing
 	joined  bool      // repeats were joined, which hides runs and slots
+	hurried int       // injectors left out because all their readings are in closing
 }
 
 // shortOff is the off-time in ms below which a reading must first prove that the
@@ -71,6 +72,9 @@ func (d *dataset) dropEmpty() {
 	k := 0
 	for g := range d.groups {
 		if len(d.groups[g]) == 0 {
+			if len(d.closing[g]) > 0 {
+				d.hurried++
+			}
 			continue
 		}
 		d.ids[k], d.groups[k], d.closing[k], d.silent[k], d.brief[k] = d.ids[g], d.groups[g], d.closing[g], d.silent[g], d.brief[g]

@@ -28,6 +28,9 @@ type Member struct {
 func Injectors(c bench.Checked, o Options) (*Model, error) {
 	d := gather(c)
 	d.joinRepeats()
+	if len(d.groups) == 0 && d.hurried > 0 {
+		return nil, cannot(c, "every reading left less than %.3g ms between two pulses, where a needle may not have closed; repeat them with a longer period", shortOff)
+	}
 	if len(d.groups) == 0 {
 		return nil, cannot(c, "no sound injector has a reading that delivered fuel; run `check` and repeat the readings it names")
 	}
@@ -41,6 +44,10 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 	}
 	d.setBriefAside(gs)
 	sol, choices, err := choose(d, gs, refP, refV, o)
+	if err != nil {
+		return nil, cannot(c, "%v; run `check`, mend or remove the readings it names", err)
+	}
+	sol, err = sol.withClosed()
 	if err != nil {
 		return nil, cannot(c, "%v; run `check`, mend or remove the readings it names", err)
 	}

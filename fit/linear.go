@@ -34,33 +34,6 @@ func (m *Model) linearRange(g int) (from, to float64) {
 	return hi + d, top + d
 }
 
-// Closing is what the session tells about the time the injectors need to close:
-// Known is the shortest off-time at which every reading still fell on the curve,
-// Fails the longest at which one did not; both in ms, 0 where not told.
-func (m *Model) Closing(g int) (known, fails float64) {
-	for _, x := range m.sol.data.closing[g] {
-		out := m.sol.deliver(m.sol.Local[g], m.sol.Shared, x.c, nil, nil)
-		sd := math.Hypot(x.sd/out.q, m.Noise.relative(out.w))
-		// More than the curve allows: the needle had not come back.
-		if x.q/out.q-1 > math.Max(4*sd, 0.02) {
-			fails = math.Max(fails, x.c.offTime())
-		}
-	}
-	if len(m.sol.data.closing[g]) == 0 {
-		return 0, 0
-	}
-	known = math.Inf(1)
-	for _, x := range m.sol.data.closing[g] {
-		if off := x.c.offTime(); off > fails {
-			known = math.Min(known, off)
-		}
-	}
-	if math.IsInf(known, 0) {
-		known = 0
-	}
-	return known, fails
-}
-
 // SmallestFuel is the volume in ml of the shortest pulse that readings support or
 // that is still linear, whichever is longer, at the reference condition.
 func (m *Model) SmallestFuel(g int) Estimate {

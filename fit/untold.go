@@ -1,6 +1,9 @@
 package fit
 
-import "injtab/fit/diag"
+import (
+	"injtab/fit/bench"
+	"injtab/fit/diag"
+)
 
 // untold says what the session could not tell and which readings would.
 func (m *Model) untold() []diag.Note {
@@ -24,6 +27,11 @@ func (m *Model) untold() []diag.Note {
 	for _, x := range m.Members {
 		if x.N < 3 {
 			add("few_readings", "injector %s has only %d usable readings: what it differs by from its family is taken from those alone; add a long and a short pulse", x.ID, x.N)
+		}
+	}
+	for _, x := range m.Checked.Injectors() {
+		if _, ok := m.Find(x.ID); !ok && x.Verdict == bench.Sound {
+			add("no_usable_reading", "injector %s has no reading that the fit could use: its pulses left less than %.3g ms off, hardly opened it, or delivered nothing; add a long pulse", x.ID, shortOff)
 		}
 	}
 	return out

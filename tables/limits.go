@@ -14,7 +14,7 @@ func (b *builder) limits() Table {
 		Cols: []Column{
 			{Name: "linear_from_ms", Title: "Linear from", Unit: "ms", UCUM: "ms", Decimals: 3, About: "Shortest pulse that delivers within 5 % of the straight line, at the reference condition."},
 			{Name: "smallest_fuel_ml", Title: "Smallest fuel", Unit: "ml", UCUM: "mL", Decimals: 5, About: "Volume of that pulse: never ask for less."},
-			{Name: "closing_time_ms", Title: "Closing time", Unit: "ms", UCUM: "ms", Decimals: 3, About: "Least time off between two pulses."},
+			{Name: "closing_time_ms", Title: "Closing time", Unit: "ms", UCUM: "ms", Decimals: 3, About: "Shortest time off between two pulses at which it was seen to close: it needs this or less."},
 			{Name: "lowest_opening_v", Title: "Lowest opening voltage", Unit: "V", UCUM: "V", Decimals: 2, About: "At this voltage a long pulse delivered nothing."},
 			{Name: "leak_ml_min", Title: "Leak", Unit: "ml/min", UCUM: "mL/min", Decimals: 3, About: "Delivered under pressure without pulses."},
 		},

@@ -264,14 +264,14 @@ func (b *builder) facts() []Fact {
 		fuel = fmt.Sprintf("%s at %.0f °C", b.o.Fuel.Title, b.fuelTemp().C())
 	}
 	facts := []Fact{
-		{"Bench file", sheet.File}, {"SHA-256 of it", sheet.SHA256},
+		{"Bench file", sheet.File}, {"SHA-256", sheet.SHA256},
 		{"Injectors", ids}, {"Flows are for", fuel},
 		{"Reference pressure", fmt.Sprintf("%.4g kPa", b.refP.KPa())},
 		{"Reference voltage", fmt.Sprintf("%.4g V", b.refV.V())},
 		{"Form of the model", b.m.Form()},
 	}
 	if d := sheet.Setup.Driver; d != "" {
-		facts = append(facts, Fact{"Driver the dead time was measured with", d})
+		facts = append(facts, Fact{"Measured with driver", d})
 	}
 	return facts
 }

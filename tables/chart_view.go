@@ -1,5 +1,8 @@
 package tables
 
+// mostIntervals is of how many lines one picture shows the intervals.
+const mostIntervals = 3
+
 // mostLines is how many lines one picture of a grid holds.
 const mostLines = 8
 
@@ -36,6 +39,9 @@ func columnSeries(t Table, column int, at float64, unit string) Series {
 			s.X, s.Y = append(s.X, t.RowAt[r]), append(s.Y, cell.Value)
 			s.Lo, s.Hi = append(s.Lo, cell.Value-cell.CI95), append(s.Hi, cell.Value+cell.CI95)
 		}
+	}
+	if t.Grid() && len(t.Cols) > mostIntervals {
+		s.Lo, s.Hi = nil, nil // the table has them; here they would hide the lines
 	}
 	return s
 }

@@ -102,7 +102,7 @@ func (r CheckResult) Report() Report {
 	return Report{
 		Title:    "Check of " + r.File,
 		Answer:   r.answer(),
-		Facts:    []Fact{{"Readings", fmt.Sprint(r.Readings)}, {"Points", fmt.Sprint(r.Points)}, {"SHA-256 of the file", r.SHA256}},
+		Facts:    []Fact{{"Readings", fmt.Sprint(r.Readings)}, {"Points", fmt.Sprint(r.Points)}, {"SHA-256", r.SHA256}},
 		Sections: []Section{r.section(), {Name: "findings", Heading: "Findings", Text: r.findingText(), Notes: r.notes}},
 		Next:     r.next(),
 	}
@@ -118,6 +118,7 @@ func (r CheckResult) Section() Section {
 func (r CheckResult) section() Section {
 	s := Section{Name: "check", Heading: "The injectors", Tables: []Table{r.verdicts()}, Charts: r.charts}
 	if t, ok := shared(r.deviation); ok {
+		t.Aside = true
 		s.Tables = append(s.Tables, t)
 	}
 	return s
@@ -136,6 +137,23 @@ func (r CheckResult) answer() []string {
 		why = append(why, fmt.Sprintf("%s is %s: %s.", x.Injector, asWord(x.Verdict), strings.Join(x.Reasons, "; ")))
 	}
 	return append([]string{fmt.Sprintf("%d of %s %s sound.", sound, counted(len(r.Injectors), "injector"), isAre(sound))}, why...)
+}
+
+// Summary is the verdicts in one sentence.
+func (r CheckResult) Summary() string {
+	sound, others := 0, []string(nil)
+	for _, x := range r.Injectors {
+		if x.Verdict == bench.Sound.String() {
+			sound++
+		} else {
+			others = append(others, x.Injector+" is "+asWord(x.Verdict))
+		}
+	}
+	out := fmt.Sprintf("%d of %s %s sound", sound, counted(len(r.Injectors), "injector"), isAre(sound))
+	if len(others) > 0 {
+		out += "; " + listed(others)
+	}
+	return out + "."
 }
 
 // asWord puts a verdict into a sentence.
@@ -161,15 +179,19 @@ func (r CheckResult) next() []string {
 }
 
 func (r CheckResult) verdicts() Table {
-	var rows [][]string
-	for _, x := range r.Injectors {
-		leak := "not tested"
-		if x.Leak != nil {
-			leak = fmt.Sprintf("%.2f ml/min", *x.Leak)
-		}
-		rows = append(rows, []string{x.Injector, x.Verdict, fmt.Sprint(x.Readings), leak})
+	t := Table{
+		Name: "verdicts", Title: "Verdicts", Corner: "injector", Row: injectorColumn(),
+		Cols: []Column{
+			{Name: "verdict", Title: "Verdict", Text: true, About: "Sound, or what is wrong with it."},
+			{Name: "readings", Title: "Readings", UCUM: "1", About: "How many it has."},
+			{Name: "leak_ml_min", Title: "Leak", Unit: "ml/min", UCUM: "mL/min", Decimals: 2, About: "In the leak test."},
+		},
 	}
-	return textTable("verdicts", "Verdicts", "", []string{"injector", "verdict", "readings", "leak"}, rows)
+	for _, x := range r.Injectors {
+		t.RowText = append(t.RowText, x.Injector)
+		t.Cells = append(t.Cells, []Cell{{Text: x.Verdict}, {Value: float64(x.Readings)}, orEmpty(x.Leak)})
+	}
+	return t
 }
 
 func isAre(n int) string {

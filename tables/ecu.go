@@ -20,7 +20,7 @@ func (f Form) String() string {
 
 // Title says the form in words.
 func (f Form) Title() string {
-	return [...]string{"no trim", "percentage alone", "percentage and added ms",
+	return [...]string{"no trim", "percentage alone", "percentage and added time",
 		"percentage and dead-time factor", "percentage by pulse", "tables of each injector's own"}[f]
 }
 

@@ -13,7 +13,11 @@ func (r FitResult) Charts() []Chart {
 	if len(r.m.Voltages()) > 1 {
 		out = append(out, r.deadTimeChart())
 	}
-	return append(out, r.residualChart())
+	out = append(out, r.residualChart())
+	for i := range out {
+		out[i].Aside = true
+	}
+	return out
 }
 
 // deliveredChart is the mean injector's curve with the readings of all sound ones
@@ -104,7 +108,7 @@ func (r FitResult) residualChart() Chart {
 	s := Series{Name: "readings", Kind: Points}
 	for _, x := range r.residuals {
 		s.X, s.Y = append(s.X, x.PulseMs), append(s.Y, x.ErrorPct)
-		s.Labels = append(s.Labels, fmt.Sprintf("injector %s, %s ms %s kPa %s V", x.Injector, number(x.PulseMs), number(round(x.PressureKPa, 1)), number(round(x.VoltageV, 2))))
+		s.Labels = append(s.Labels, "injector "+x.Injector+", "+condition(x.PulseMs, x.PressureKPa, x.VoltageV))
 	}
 	return Chart{
 		Name: "residuals", Title: "What the curves leave", X: Scale{"Pulse", "ms"}, Y: Scale{"Read, less fitted", "%"},

@@ -3,6 +3,7 @@ package tables
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"injtab/fit"
 	"injtab/fit/bench"
@@ -218,11 +219,13 @@ func (r FitResult) Section() Section {
 }
 
 func (r FitResult) section() Section {
-	s := Section{Name: "fit", Heading: "The injectors' flow and dead time", Tables: []Table{r.Table()}, Charts: r.Charts()}
+	s := Section{Name: "fit", Heading: "The injectors' flow and dead time", Tables: []Table{r.shown()}, Charts: r.Charts()}
 	if len(r.Misfits) > 0 {
 		s.Tables = append(s.Tables, r.misfitTable())
 	}
-	s.Tables = append(s.Tables, r.formTable())
+	forms := r.formTable()
+	forms.Aside = true
+	s.Tables = append(s.Tables, forms)
 	return s
 }
 
@@ -252,7 +255,7 @@ func (r FitResult) facts() []Fact {
 		{"Quoted at", fmt.Sprintf("%s kPa, %s V", number(r.AtPressure), number(r.AtVoltage))},
 		{"Form of the model", r.Model.Form},
 		{"Intervals", "± is the half-width of a 95 % interval; gauges, timer and vessel are in it"},
-		{"SHA-256 of the bench file", r.SHA256},
+		{"SHA-256", r.SHA256},
 	}
 }
 
@@ -282,33 +285,69 @@ func (r FitResult) Table() Table {
 	return t
 }
 
+// shown is Table for people: the intervals beside their values.
+func (r FitResult) shown() Table {
+	t := r.Table()
+	flow, dead := columnIndex(t, "flow_ci95_ml_min"), columnIndex(t, "dead_time_ci95_ms")
+	for _, row := range t.Cells {
+		row[flow-1].CI95, row[dead-1].CI95 = row[flow].Value, row[dead].Value
+	}
+	for _, c := range []int{dead, flow} { // the later first
+		t.Cols = slices.Delete(t.Cols, c, c+1)
+		for i := range t.Cells {
+			t.Cells[i] = slices.Delete(t.Cells[i], c, c+1)
+		}
+	}
+	return t
+}
+
 func (r FitResult) misfitTable() Table {
-	var rows [][]string
+	t := Table{
+		Name: "misfits", Title: "Readings that do not fit", About: "They were given hardly any weight. Look them up in the notebook.",
+		Corner: "injector", Row: injectorColumn(),
+		Cols: []Column{
+			textColumn("at"), {Name: "line", Title: "Line", UCUM: "1"},
+			{Name: "read_ml", Title: "Read", Unit: "ml", UCUM: "mL", Decimals: 1},
+			{Name: "fitted_ml", Title: "Would fit", Unit: "ml", UCUM: "mL", Decimals: 1},
+			{Name: "off_pct", Title: "Off by", Unit: "%", UCUM: "%", Decimals: 1},
+		},
+	}
 	for _, x := range r.Misfits {
-		rows = append(rows, []string{
-			x.Injector, fmt.Sprintf("%s ms %s kPa %s V", number(x.PulseMs), number(round(x.PressureKPa, 1)), number(round(x.VoltageV, 2))),
-			fmt.Sprint(x.Line), fmt.Sprintf("%.4g ml", x.Read), fmt.Sprintf("%.1f ml", x.Fitted), fmt.Sprintf("%+.1f %%", x.ErrorPct),
+		t.RowText = append(t.RowText, x.Injector)
+		t.Cells = append(t.Cells, []Cell{
+			{Text: condition(x.PulseMs, x.PressureKPa, x.VoltageV)}, {Value: float64(x.Line)}, {Value: x.Read}, {Value: x.Fitted}, {Value: x.ErrorPct},
 		})
 	}
-	return textTable("misfits", "Readings that do not fit", "They were given hardly any weight. Look them up in the notebook.",
-		[]string{"injector", "at", "line", "read", "would fit", "off by"}, rows)
+	return t
+}
+
+// condition names a pulse, a pressure and a voltage.
+func condition(pulseMs, kPa, v float64) string {
+	return fmt.Sprintf("%s ms %s kPa %s V", number(pulseMs), number(round(kPa, 1)), number(round(v, 2)))
 }
 
 func (r FitResult) formTable() Table {
-	var rows [][]string
+	t := Table{
+		Name: "forms", Title: "Forms tried", Corner: "dead_time", Row: textColumn("dead time"),
+		About: "The criterion (AICc, less that of the best) proposes: a better fit, less a price for each parameter. Readings held out decide: their scatter in standard uncertainties.",
+		Cols: []Column{
+			textColumn("short pulses"), {Name: "parameters", Title: "Parameters", UCUM: "1"},
+			{Name: "criterion", Title: "Criterion", UCUM: "1", Decimals: 1}, {Name: "held_out", Title: "Held out", UCUM: "1", Decimals: 2}, textColumn("verdict"),
+		},
+	}
 	for _, f := range r.Forms {
 		chosen := ""
 		if f.Chosen {
 			chosen = "chosen"
 		}
-		heldOut := "-"
+		heldOut := Cell{Status: diag.NotMeasured}
 		if f.HeldOut > 0 {
-			heldOut = fmt.Sprintf("%.2f", f.HeldOut)
+			heldOut = Cell{Value: f.HeldOut}
 		}
-		rows = append(rows, []string{f.DeadTime, f.ShortPulse, fmt.Sprint(f.Parameters), fmt.Sprintf("%.1f", f.AICc), heldOut, chosen})
+		t.RowText = append(t.RowText, f.DeadTime)
+		t.Cells = append(t.Cells, []Cell{{Text: f.ShortPulse}, {Value: float64(f.Parameters)}, {Value: f.AICc}, heldOut, {Text: chosen}})
 	}
-	return textTable("forms", "Forms tried", "The criterion (AICc, less that of the best) proposes: a better fit, less a price for each parameter. Readings held out decide: their scatter in standard uncertainties.",
-		[]string{"dead time", "short pulses", "parameters", "criterion", "held out", ""}, rows)
+	return t
 }
 
 // benchFluid names the fluid that a session was run with.

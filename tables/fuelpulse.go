@@ -25,7 +25,7 @@ func (b *builder) fuelToPulse(pressures []float64) Table {
 	row := Column{Name: "fuel_mg", Title: "Fuel per shot", Unit: "mg", UCUM: "mg", Decimals: 3, About: "Wanted mass of fuel per shot."}
 	t := grid("fuel_to_pulse", "Pulse for a mass of fuel", row, rows, pressureColumn(), pressures,
 		Column{Unit: "ms", UCUM: "ms", Decimals: b.stepDigits(), About: "Pulse of the mean injector at the reference voltage."})
-	t.About = "Pulse of the mean injector for a mass of " + b.o.Fuel.Title + " per shot, at the reference voltage."
+	t.About = "Pulse of the mean injector for a mass of " + inSentence(b.o.Fuel.Title) + " per shot, at the reference voltage."
 	for _, m := range rows {
 		volume := unit.Mass(m / 1e6).Of(density)
 		var line []Cell

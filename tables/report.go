@@ -45,6 +45,7 @@ type Chart struct {
 	Categories []string // names along X instead of numbers
 	Series     []Series
 	Marks      []Mark
+	Aside      bool // as of a Table
 }
 
 // A Scale is an axis of a chart.

@@ -40,6 +40,7 @@ type Table struct {
 	Cols    []Column
 	Cells   [][]Cell // [row][column]
 	Notes   []diag.Note
+	Aside   bool // not needed for the answer: left out of a short screen, folded on a page
 }
 
 // Grid tells whether the table is one quantity over two axes.

@@ -96,6 +96,9 @@ func rowName(t Table, r int) string {
 	return number(t.RowAt[r])
 }
 
+// Notes are the warnings: of the readings, and of the tables.
+func (r SetResult) Notes() []diag.Note { return r.notes }
+
 // Report lays the result out, the answer first.
 func (r SetResult) Report() Report {
 	return Report{
@@ -111,7 +114,11 @@ func (r SetResult) Summary() Report {
 	out.Sections = out.Sections[:1]
 	for _, name := range []string{"trims", "spread_left"} {
 		if t, ok := r.set.Find(name); ok {
-			out.Sections = append(out.Sections, tableSection(t))
+			s := tableSection(t.forPeople())
+			for i := range s.Charts {
+				s.Charts[i].Aside = true
+			}
+			out.Sections = append(out.Sections, s)
 		}
 	}
 	if g, ok := r.gainTable(); ok {
@@ -155,8 +162,8 @@ func (r SetResult) Essence(m *fit.Model) []string {
 		return nil
 	}
 	flow, dead := scaled(m.Flow(who, m.RefP), r.VolumeFactor), m.DeadTime(who, m.RefP, m.RefV)
-	return []string{fmt.Sprintf("At %s kPa and %s V the mean injector flows %.1f ± %.1f ml/min in %s, and its dead time is %.3f ± %.3f ms; flow.csv and dead_time.csv have all pressures and voltages.",
-		number(r.AtPressure), number(r.AtVoltage), flow.Value, flow.CI95(), r.fluid(), dead.Value, dead.CI95())}
+	return []string{fmt.Sprintf("At %s kPa and %s V the mean injector flows %.1f ± %.1f ml/min in %s, and its dead time is %.3f ± %.3f ms.",
+		number(r.AtPressure), number(r.AtVoltage), flow.Value, flow.CI95(), inSentence(r.fluid()), dead.Value, dead.CI95())}
 }
 
 // fluid is what flows and volumes are of, as the facts say.
@@ -180,7 +187,7 @@ func (r SetResult) Seats(m *fit.Model) Table {
 	trims, _ := r.set.Find("trims")
 	t := Table{
 		Name: "seats", Title: "Seats and trims", Corner: "cylinder", Row: trims.Row, RowText: trims.RowText,
-		About: fmt.Sprintf("Flow, in %s, and dead time at %s kPa and %s V. Type in the percentage and the added time, or one of the other forms of trims.csv.", r.fluid(), number(r.AtPressure), number(r.AtVoltage)),
+		About: fmt.Sprintf("Flow, in %s, and dead time at %s kPa and %s V. Type in the percentage and the added time, or one of the other forms of trims.csv.", inSentence(r.fluid()), number(r.AtPressure), number(r.AtVoltage)),
 		Cols: []Column{
 			{Name: "injector", Title: "Injector", Text: true},
 			{Name: "flow_ml_min", Title: "Flow", Unit: "ml/min", Decimals: 1},
@@ -222,7 +229,7 @@ func (r SetResult) contents() Section {
 		size := fmt.Sprintf("%d × %d", t.Rows(), len(t.Cols))
 		rows = append(rows, []string{t.Name, t.Title, size, basisWords(t)})
 	}
-	return Section{Name: "contents", Heading: "The tables", Notes: r.notes,
+	return Section{Name: "contents", Heading: "Tables", Notes: r.notes,
 		Tables: []Table{textTable("contents", "Tables", "", []string{"file", "table", "size", "cells rest on"}, rows)}}
 }
 
@@ -256,15 +263,26 @@ func basisWords(t Table) string {
 // Sections are the tables, each with its picture.
 func (r SetResult) Sections() (out []Section) {
 	for _, t := range r.set.Tables {
-		if t.Name == "deviation" {
-			if few, ok := shared(t); ok {
-				out = append(out, Section{Name: t.Name, Heading: t.Title, Tables: []Table{few}})
-			}
+		if t.Name == "deviation" { // the check shows it
 			continue
 		}
-		out = append(out, tableSection(t))
+		out = append(out, tableSection(t.forPeople()))
 	}
 	return out
+}
+
+// forPeople puts words for the codes of a table's rows, and folds what few need.
+func (t Table) forPeople() Table {
+	if t.Name == "spread_left" {
+		t.RowText = slices.Clone(t.RowText)
+		for i, code := range t.RowText {
+			if k := slices.IndexFunc(Forms, func(f Form) bool { return f.String() == code }); k >= 0 {
+				t.RowText[i] = Forms[k].Title()
+			}
+		}
+	}
+	t.Aside = t.Name == "compact"
+	return t
 }
 
 // Sheets are all tables whole, each with its picture, for a workbook.
@@ -286,12 +304,13 @@ func tableSection(t Table) Section {
 
 // TableReport is one table alone.
 func TableReport(t Table) Report {
+	t.Aside = false
 	return Report{Title: t.Title, Sections: []Section{tableSection(t)}}
 }
 
 // gainTable shows what choosing breakpoints gains over spacing them evenly.
 func (r SetResult) gainTable() (Table, bool) {
-	t := Table{Name: "gains", Title: "Worst miss of straight lines between breakpoints", Row: Column{Name: "table", Title: "Table", Text: true},
+	t := Table{Name: "gains", Title: "Worst miss of straight lines between breakpoints", Aside: true, Row: Column{Name: "table", Title: "Table", Text: true},
 		Cols: []Column{{Name: "axis", Title: "Axis", Text: true}, {Name: "count", Title: "Breakpoints"},
 			{Name: "chosen", Title: "Chosen", Text: true}, {Name: "even", Title: "Evenly spaced", Text: true}}}
 	for _, g := range r.Gains {

@@ -37,6 +37,15 @@ func Capital(s string) string {
 	return string(unicode.ToUpper(first)) + s[n:]
 }
 
+// inSentence begins a name with a small letter, unless it is a code such as E85.
+func inSentence(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	if second, _ := utf8.DecodeRuneInString(s[n:]); !unicode.IsLower(second) {
+		return s
+	}
+	return string(unicode.ToLower(first)) + s[n:]
+}
+
 // injectorColumn heads the rows of a table with a row for each injector.
 func injectorColumn() Column {
 	return Column{Name: "injector", Title: "Injector", Text: true, About: "What is written on it."}

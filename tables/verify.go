@@ -15,7 +15,7 @@ import (
 // volume whose looked-up pulse is the reading's: positive means that the injector
 // delivers less than the table assumes, lean.
 type Verification struct {
-	FormErrors                      // of the contract's own rule: percentage and added ms, one-way correction
+	FormErrors                      // of the contract's own rule: percentage and added time, one-way correction
 	OutsideAxes      int            `json:"outside_axes"`
 	Worst            *Miss          `json:"worst"`
 	OutsideTolerance int            `json:"outside_tolerance"`

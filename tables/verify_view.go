@@ -17,7 +17,20 @@ func (v Verification) Report(facts []Fact) Report {
 func (v Verification) Section() Section {
 	s := v.section()
 	s.Text = v.answer()
-	s.Tables = append(s.Tables, v.Table())
+	regions := v.Table()
+	regions.Aside = true
+	s.Tables = append(s.Tables, regions)
+	return s
+}
+
+// SectionBeside is Section with what readings held out of a second fit say; nil: none
+// were.
+func (v Verification) SectionBeside(heldOut *Verification) Section {
+	s := v.Section()
+	if heldOut != nil {
+		last := len(s.Text) - 1 // which advises to hold readings out
+		s.Text[last] = heldOut.Sentence()
+	}
 	return s
 }
 
@@ -101,19 +114,26 @@ func (v Verification) next() []string {
 }
 
 func (v Verification) formTable() Table {
-	var rows [][]string
+	t := Table{
+		Name: "forms", Title: "What each way of using the tables is worth", Corner: "trims", Row: textColumn("trims"),
+		About: "Errors without sign; the bias has one, positive where injectors deliver less than the tables assume.",
+		Cols: []Column{textColumn("short pulses"), percent("mean_abs_error_pct", "Mean error"), percent("p95_error_pct", "95 of 100 within"),
+			percent("max_error_pct", "Largest"), percent("bias_pct", "Bias")},
+	}
 	for _, f := range v.Forms {
 		table := "over pulse"
 		if f.TwoWay {
 			table = "also over voltage"
 		}
-		rows = append(rows, []string{f.title(), table, pct(f.MeanAbs), pct(f.P95), pct(f.Max), fmt.Sprintf("%+.2f %%", f.MeanSign)})
+		t.RowText = append(t.RowText, f.title())
+		t.Cells = append(t.Cells, []Cell{{Text: table}, {Value: f.MeanAbs}, {Value: f.P95}, {Value: f.Max}, {Value: f.MeanSign}})
 	}
-	return textTable("forms", "What each way of using the tables is worth", "Errors without sign; the bias has one, positive where injectors deliver less than the tables assume.",
-		[]string{"trims", "short pulses", "mean error", "95 of 100", "largest", "bias"}, rows)
+	return t
 }
 
-func pct(x float64) string { return fmt.Sprintf("%.2f %%", x) }
+func percent(name, title string) Column {
+	return Column{Name: name, Title: title, Unit: "%", UCUM: "%", Decimals: 2}
+}
 
 // Table is the error by region of pulse, pressure and voltage.
 func (v Verification) Table() Table {
@@ -171,24 +191,33 @@ func (v Verification) meanError(of func(RegionErrors) bool) Cell {
 }
 
 func (v Verification) worstTable() Table {
-	var rows [][]string
-	for _, m := range v.Misses {
-		rows = append(rows, []string{
-			m.Injector, fmt.Sprintf("%s ms %s kPa %s V", number(m.PulseMs), number(round(m.PressureKPa, 1)), number(round(m.VoltageV, 2))),
-			fmt.Sprint(m.Line), fmt.Sprintf("%+.2f %%", m.ErrorPct),
-		})
+	t := Table{
+		Name: "worst", Title: "Readings with the largest errors", Corner: "injector", Row: injectorColumn(), Aside: true,
+		Cols: []Column{textColumn("at"), {Name: "line", Title: "Line", UCUM: "1"}, percent("error_pct", "Error")},
 	}
-	return textTable("worst", "Readings with the largest errors", "", []string{"injector", "at", "line", "error"}, rows)
+	for _, m := range v.Misses {
+		t.RowText = append(t.RowText, m.Injector)
+		t.Cells = append(t.Cells, []Cell{{Text: condition(m.PulseMs, m.PressureKPa, m.VoltageV)}, {Value: float64(m.Line)}, {Value: m.ErrorPct}})
+	}
+	return t
 }
 
 func (v Verification) apartTable() Table {
 	a := v.Apart
-	count := func(name string, n int) []string { return []string{name, fmt.Sprint(n)} }
-	return textTable("apart", "Readings counted apart", "", []string{"readings", "number"}, [][]string{
-		count("compared", v.Points), count("outside the axes", v.OutsideAxes), count("held open", a.Static), count("leak tests", a.Leak),
-		count("delivered nothing", a.Zero), count("judged wrong", a.Rejected), count("of injectors that the tables are not for", a.NotIn),
-		count("where the tables have no value", a.NoValue),
-	})
+	t := Table{Name: "apart", Title: "Readings counted apart", Corner: "readings", Row: textColumn("readings"), Aside: true,
+		Cols: []Column{{Name: "number", Title: "Number", UCUM: "1"}}}
+	count := func(name string, n int) {
+		t.RowText, t.Cells = append(t.RowText, name), append(t.Cells, []Cell{{Value: float64(n)}})
+	}
+	count("compared", v.Points)
+	count("outside the axes", v.OutsideAxes)
+	count("held open", a.Static)
+	count("leak tests", a.Leak)
+	count("delivered nothing", a.Zero)
+	count("judged wrong", a.Rejected)
+	count("of injectors that the tables are not for", a.NotIn)
+	count("where the tables have no value", a.NoValue)
+	return t
 }
 
 // regionChart is the mean error by region of pulse, all pressures and voltages
@@ -213,14 +242,14 @@ func (v Verification) regionChart() Chart {
 // than the scale can show are at its edge.
 func (v Verification) errorChart() Chart {
 	c := Chart{
-		Name: "error", Title: "Error of every reading", X: Scale{"Effective pulse", "ms"}, Y: Scale{"Error", "%"},
+		Name: "error", Title: "Error of every reading", Aside: true, X: Scale{"Effective pulse", "ms"}, Y: Scale{"Error", "%"},
 		Alt: "Each reading's error in per cent over its effective pulse; positive where the injector delivers less than the tables assume. Errors beyond the scale are drawn at its edge.",
 	}
 	edge := math.Max(3*v.P95, v.WithinPct)
 	s := Series{Name: "readings", Kind: Points}
 	for _, m := range v.all[formKey{FlowAndTime, false}] {
 		s.X, s.Y = append(s.X, m.Effective), append(s.Y, math.Min(math.Max(m.ErrorPct, -edge), edge))
-		s.Labels = append(s.Labels, fmt.Sprintf("injector %s, %s ms %s kPa %s V", m.Injector, number(m.PulseMs), number(round(m.PressureKPa, 1)), number(round(m.VoltageV, 2))))
+		s.Labels = append(s.Labels, "injector "+m.Injector+", "+condition(m.PulseMs, m.PressureKPa, m.VoltageV))
 	}
 	c.Series, c.Marks = []Series{s}, []Mark{{Name: "no error", At: 0}}
 	if v.WithinPct > 0 {

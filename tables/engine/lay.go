@@ -84,17 +84,20 @@ func textColumn(name string) tables.Column {
 	return tables.Column{Name: name, Title: tables.Capital(name), Text: true}
 }
 
+// assumed names the table of defaults.
+const assumed = "assumed"
+
 // defaultsTable lists what was assumed.
 func defaultsTable(defaults []Default) tables.Table {
 	rows := make([][]string, len(defaults))
 	for i, d := range defaults {
 		rows[i] = []string{d.Name, d.Value, d.Source}
 	}
-	return words("assumed", "Figures that were not given", "Give your own by the name in the first column: in the engine file, or as a flag.",
+	return words(assumed, "Figures that were not given", "Give your own by the name in the first column: in the engine file, or as a flag.",
 		[]string{"input", "value used", "source"}, rows)
 }
 
-// idleRows is the low end in words.
+// idleTable is the low end in words.
 func idleTable(i Idle) tables.Table {
 	judged := "yes"
 	if i.TooBig {
@@ -110,6 +113,24 @@ func idleTable(i Idle) tables.Table {
 		{"turndown needed", fmt.Sprintf("%.3g", i.TurndownNeeded)},
 		{"turndown of the injector", fmt.Sprintf("%.3g", i.TurndownLinear)},
 	})
+}
+
+// aside marks a table that the answer does not need.
+func aside(t tables.Table) tables.Table {
+	t.Aside = true
+	return t
+}
+
+// foldDefaults makes a section part of a larger report, in which what was assumed is
+// folded away.
+func foldDefaults(s tables.Section, answer []string) tables.Section {
+	s.Text = answer
+	for i := range s.Tables {
+		if s.Tables[i].Name == assumed {
+			s.Tables[i].Aside = true
+		}
+	}
+	return s
 }
 
 // sorted lists the distinct values that pick finds in cells.

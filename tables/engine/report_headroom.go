@@ -21,21 +21,19 @@ func (r HeadroomResult) Report() tables.Report {
 
 // Section is the headroom as a part of a larger report.
 func (r HeadroomResult) Section() tables.Section {
-	s := r.body()
-	s.Text = r.answer()
-	return s
+	return foldDefaults(r.body(), r.answer())
 }
 
 // body is the section without the answer, which a report of its own begins with.
 func (r HeadroomResult) body() tables.Section {
 	s := tables.Section{Name: "headroom", Heading: "Duty headroom", Notes: r.notes}
 	duty := r.dutyMap()
-	s.Tables = append(s.Tables, r.loadTable(), duty, r.remedyTable())
+	s.Tables = append(s.Tables, aside(r.loadTable()), duty, r.remedyTable())
 	if len(r.Injectors) > 1 {
-		s.Tables = append(s.Tables, r.injectorTable())
+		s.Tables = append(s.Tables, aside(r.injectorTable()))
 	}
 	if r.Idle != nil {
-		s.Tables = append(s.Tables, idleTable(*r.Idle))
+		s.Tables = append(s.Tables, aside(idleTable(*r.Idle)))
 	}
 	s.Tables = append(s.Tables, defaultsTable(r.Defaults))
 	chart := lines(duty, tables.Scale{Title: "Duty", Unit: "%"}, fmt.Sprintf("Duty rising with speed, one line for each boost, against the limit of %.4g %%.", r.Limit))

@@ -2,6 +2,7 @@ package engine
 
 import (
 	"fmt"
+	"strings"
 
 	"injtab/fit/diag"
 	"injtab/tables"
@@ -21,9 +22,7 @@ func (r SizeResult) Report() tables.Report {
 
 // Section is the size as a part of a larger report.
 func (r SizeResult) Section() tables.Section {
-	s := r.body()
-	s.Text = r.answer()
-	return s
+	return foldDefaults(r.body(), r.answer())
 }
 
 // body is the section without the answer, which a report of its own begins with.
@@ -35,13 +34,16 @@ func (r SizeResult) body() tables.Section {
 	}
 	if len(r.ByDuty) > 0 {
 		t := r.dutyTable()
-		s.Tables = append(s.Tables, t)
-		s.Charts = append(s.Charts, lines(t, flowScale, "Injector size rising with "+t.Row.Title+", one line for each duty limit; a lower limit asks for a larger injector."))
+		s.Tables = append(s.Tables, aside(t))
+		s.Charts = append(s.Charts, lines(t, flowScale, "Injector size rising with "+strings.ToLower(t.Row.Title)+", one line for each duty limit; a lower limit asks for a larger injector."))
 	}
 	if len(r.ByBoost) > 0 {
 		t := r.boostTable()
 		s.Tables = append(s.Tables, t)
 		s.Charts = append(s.Charts, lines(t, flowScale, "Injector size over speed, one line for each boost."))
+	}
+	for i := range s.Charts {
+		s.Charts[i].Aside = true
 	}
 	if r.Idle != nil {
 		s.Tables = append(s.Tables, idleTable(*r.Idle))
@@ -61,7 +63,7 @@ func titled(what, name string) string {
 
 func (r SizeResult) answer() []string {
 	s := r.Sets[0]
-	out := []string{fmt.Sprintf("%s a static flow of %.0f ml/min (%.0f g/min) at %.4g kPa in %s at 15 C; from %.0f to %.0f ml/min over the range of %s.",
+	out := []string{fmt.Sprintf("%s a static flow of %.0f ml/min (%.0f g/min) at %.4g kPa in %s at 15 °C; from %.0f to %.0f ml/min over the range of %s.",
 		whoNeeds(s.Injectors, ""), r.InjectorFlow, r.InjectorMassFlow, r.AtPressure, r.Fuel, r.LowInjectorFlow, r.HighInjectorFlow, r.rangeOf())}
 	if len(r.Sets) > 1 {
 		out = append(out, fmt.Sprintf("%s %.0f ml/min; together they give %.0f %% of the fuel.", whoNeeds(r.Sets[1].Injectors, "secondary "), r.Sets[1].Flow, r.Sets[1].Share))
@@ -95,7 +97,7 @@ func (r SizeResult) rangeOf() string {
 
 func (r SizeResult) facts() []tables.Fact {
 	return []tables.Fact{
-		{Name: "Fuel", Value: fmt.Sprintf("%s, %.1f kg/m3 at 15 C, lambda %.2f", r.Fuel, r.Density, r.Lambda)},
+		{Name: "Fuel", Value: fmt.Sprintf("%s, %.1f kg/m³ at 15 °C, lambda %.2f", r.Fuel, r.Density, r.Lambda)},
 		{Name: "Fuel of the whole engine", Value: fmt.Sprintf("%.0f g/min, %.1f l/h", r.EngineFuelMass, r.EngineFuelVolume)},
 		{Name: "Duty limit", Value: fmt.Sprintf("%.4g %%", r.DutyLimit)},
 		{Name: "Pressure across the injector", Value: fmt.Sprintf("%.4g kPa at full load", r.AcrossInjector)},
@@ -144,7 +146,7 @@ func (r SizeResult) dutyTable() tables.Table {
 		rows.Column = tables.Column{Name: "ve_pct", Title: "Volumetric efficiency", Unit: "%", UCUM: "%", Decimals: 1}
 	}
 	cols := axis{tables.Column{Name: "duty_pct", Title: "Duty limit", Unit: "%", UCUM: "%"}, sorted(r.ByDuty, func(c SizeCell) float64 { return c.Duty })}
-	return grid("size_by_duty", "Injector size over "+rows.Title+" and duty limit", flowAbout, rows, cols, 0, func(row, col float64) *float64 {
+	return grid("size_by_duty", "Injector size over "+strings.ToLower(rows.Title)+" and duty limit", flowAbout, rows, cols, 0, func(row, col float64) *float64 {
 		return find(r.ByDuty, func(c SizeCell) bool { return same(key(c), row) && same(c.Duty, col) }).Flow
 	})
 }
@@ -159,7 +161,7 @@ func (r SizeResult) boostTable() tables.Table {
 }
 
 func speedAndBoost(rpm, boost []float64) (rows, cols axis) {
-	return axis{tables.Column{Name: "rpm", Title: "Speed", Unit: "1/min", UCUM: "/min"}, rpm},
+	return axis{tables.Column{Name: "rpm", Title: "Speed", Unit: "rpm", UCUM: "/min"}, rpm},
 		axis{tables.Column{Name: "boost_kpa", Title: "Boost", Unit: "kPa", UCUM: "kPa"}, boost}
 }
 

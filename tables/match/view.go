@@ -17,15 +17,15 @@ func (r Result) Report() tables.Report {
 	s := r.Section()
 	s.Text = nil
 	sheet := r.pile.c.Sheet()
-	facts := []tables.Fact{{Name: "file", Value: sheet.File}}
+	facts := []tables.Fact{{Name: "File", Value: sheet.File}}
 	if sheet.SHA256 != "" {
 		facts = append(facts, tables.Fact{Name: "SHA-256", Value: sheet.SHA256})
 	}
 	facts = append(facts,
-		tables.Fact{Name: "chosen from", Value: fmt.Sprintf("%s of %d", counted(len(r.pile.units), "injector"), len(r.pile.c.Injectors()))},
-		tables.Fact{Name: "compared at", Value: strings.Join(r.pile.names(r.pile.points), ", ")},
-		tables.Fact{Name: "objective", Value: r.Objective},
-		tables.Fact{Name: "proof", Value: r.proofText()},
+		tables.Fact{Name: "Chosen from", Value: fmt.Sprintf("%s of %d", counted(len(r.pile.units), "injector"), len(r.pile.c.Injectors()))},
+		tables.Fact{Name: "Compared at", Value: strings.Join(r.pile.names(r.pile.points), ", ")},
+		tables.Fact{Name: "Objective", Value: r.Objective},
+		tables.Fact{Name: "Proof", Value: r.proofText()},
 	)
 	return tables.Report{
 		Title: "Matched sets", Answer: r.Answer(), Facts: facts, Sections: []tables.Section{s},
@@ -37,10 +37,11 @@ func (r Result) Report() tables.Report {
 func (r Result) Section() tables.Section {
 	s := tables.Section{
 		Name: "match", Heading: "Matched sets", Text: r.Answer(), Notes: r.notes,
-		Tables: []tables.Table{r.setsTable(), r.pointsTable()},
+		Tables: []tables.Table{r.setsTable(), aside(r.pointsTable())},
 	}
+	s.Tables[0].Aside = len(r.Sets) == 1 // the answer says all of it
 	for _, set := range r.Sets {
-		s.Tables = append(s.Tables, r.membersTable(set))
+		s.Tables = append(s.Tables, aside(r.membersTable(set)))
 	}
 	for _, optional := range []tables.Table{r.seatsTable(), r.sparesTable(), r.replacementsTable()} {
 		if len(optional.Cells) > 0 {
@@ -50,6 +51,12 @@ func (r Result) Section() tables.Section {
 	s.Tables = append(s.Tables, r.leftOutTable())
 	s.Charts = r.charts()
 	return s
+}
+
+// aside marks a table that the answer does not need.
+func aside(t tables.Table) tables.Table {
+	t.Aside = true
+	return t
 }
 
 // Answer is the result in sentences, the sets first.

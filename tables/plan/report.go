@@ -138,7 +138,7 @@ func (p Plan) pointRow(x Point) []tables.Cell {
 
 func (p Plan) orderSection() tables.Section {
 	t := tables.Table{
-		Name: "order", Title: "Order of runs", Corner: "run",
+		Name: "order", Title: "Order of runs", Corner: "run", Aside: true,
 		About: "Which injector sits in which slot; the vessel keeps the slot's number.",
 		Row:   tables.Column{Name: "run", Title: "Run"},
 		Cols:  []tables.Column{{Name: "seating", Title: "Seating"}, {Name: "point", Title: "Point"}},

@@ -35,7 +35,7 @@ func (b *book) about(r tables.Report, list []sheetLink) {
 	w.list("Cautions", r.Cautions)
 	no := false
 	b.try(b.f.SetSheetView(aboutSheet, 0, &excelize.ViewOptions{ShowGridLines: &no}))
-	b.page(aboutSheet, r.Title, paper{whole: w.row <= pageRows})
+	b.page(aboutSheet, r.Title, paper{whole: w.row <= pageRows, tall: true})
 }
 
 type aboutWriter struct {

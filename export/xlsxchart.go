@@ -129,14 +129,14 @@ func chartTitle(t tables.Table) string {
 	return t.Title
 }
 
-// charted are the columns that share the first number's unit; of too many, the
+// charted are the columns that share the first number's unit, if it has one; of too many, the
 // fullest.
 func charted(t tables.Table) []int {
 	var list, fullest []int
 	most := 0
 	for c, col := range t.Cols {
 		n := values(t, c)
-		if col.Text || n == 0 || len(list) > 0 && col.Unit != t.Cols[list[0]].Unit {
+		if col.Text || n == 0 || col.Unit == "" || len(list) > 0 && col.Unit != t.Cols[list[0]].Unit {
 			continue
 		}
 		list = append(list, c)

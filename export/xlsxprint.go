@@ -17,15 +17,15 @@ type paper struct {
 	wide  int  // pages side by side; 0 is 1
 	whole bool // all on one page
 	names bool // the first column is repeated
+	tall  bool // portrait
 }
 
 // tablePaper prints a table with all that stands beside it on one page where that
-// is legible; else the values with texts and chart, and the other blocks on pages
-// of their own; of a table wider than a page the values alone, over several.
-// blocks are the last columns of the blocks, bottom the last row of all.
-func tablePaper(sheet string, widths []float64, blocks []int, last, bottom int) paper {
+// is legible; else the values with texts and chart, whose looks say what they rest
+// on; of a table wider than a page the values over several. left is the last column
+// of the values, bottom the last row of all.
+func tablePaper(sheet string, widths []float64, left, last, bottom int) paper {
 	right, _ := spread(widths, chartChars)
-	left := blocks[0]
 	values := total(widths[:left])
 	switch {
 	case total(widths) <= pageWide:
@@ -34,11 +34,7 @@ func tablePaper(sheet string, widths []float64, blocks []int, last, bottom int) 
 		// Texts and chart apart, or every page would repeat their first column.
 		return paper{areas: []string{area(sheet, 1, 1, left, last), area(sheet, 1, last+1, right, bottom)}, wide: int(math.Ceil(values / pageWide)), names: true}
 	}
-	p := paper{areas: []string{area(sheet, 1, 1, left+1, bottom)}, whole: bottom <= pageRows}
-	for i, end := range blocks[1:] {
-		p.areas = append(p.areas, area(sheet, blocks[i]+2, bandRow, end, last))
-	}
-	return p
+	return paper{areas: []string{area(sheet, 1, 1, left+1, bottom)}, whole: bottom <= pageRows}
 }
 
 func total(widths []float64) float64 {
@@ -49,14 +45,17 @@ func total(widths []float64) float64 {
 	return sum
 }
 
-// page sets up printing: landscape, headers repeated on every page, header and
+// page sets up printing: headers repeated on every page, header and
 // footer; one page high where that leaves it legible, so that no chart is cut.
 func (b *book) page(sheet, report string, p paper) {
-	landscape, a4, wide, high := "landscape", 9, max(p.wide, 1), 0
+	orientation, a4, wide, high := "landscape", 9, max(p.wide, 1), 0
 	if p.whole {
 		high = 1
 	}
-	b.try(b.f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &landscape, Size: &a4, FitToWidth: &wide, FitToHeight: &high}))
+	if p.tall {
+		orientation = "portrait"
+	}
+	b.try(b.f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &orientation, Size: &a4, FitToWidth: &wide, FitToHeight: &high}))
 	yes := true
 	b.try(b.f.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &yes}))
 	title := strings.ReplaceAll(limit(report), "&", "&&")

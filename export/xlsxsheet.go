@@ -1,6 +1,8 @@
 package export
 
 import (
+	"slices"
+
 	"github.com/xuri/excelize/v2"
 
 	"injtab/fit/diag"
@@ -29,13 +31,14 @@ func (b *book) tableSheet(sheet, report string, t tables.Table) {
 	b.style(sheet, 1, axesRow, b.made("axes", excelize.Style{Font: &excelize.Font{Italic: true, Color: "595959"}}))
 	widths := b.values(sheet, t)
 	left := len(widths)
-	blocks := []int{left}
 	for _, c := range companions {
+		if !c.has(t) {
+			continue
+		}
 		widths = append(widths, gapWide)
 		widths = append(widths, b.companion(sheet, t, len(widths)+1, c)...)
-		blocks = append(blocks, len(widths))
 	}
-	if total(widths) > pageWide { // the chart and the texts get the room that they need
+	if total(widths) > pageWide && len(widths) > left { // the chart and the texts get the room that they need
 		widths[left] = max(gapWide, chartChars-total(widths[:left]))
 	}
 	for i, w := range widths {
@@ -48,7 +51,7 @@ func (b *book) tableSheet(sheet, report string, t tables.Table) {
 	}
 	b.nameParts(sheet, t)
 	b.try(b.f.SetPanes(sheet, &excelize.Panes{Freeze: true, XSplit: 1, YSplit: headRow, TopLeftCell: at(2, firstRow), ActivePane: "bottomRight"}))
-	b.page(sheet, report, tablePaper(sheet, widths, blocks, last, row))
+	b.page(sheet, report, tablePaper(sheet, widths, left, last, row))
 }
 
 func indented() *excelize.Alignment {
@@ -125,10 +128,26 @@ func (b *book) columnHead(sheet string, at int, t tables.Table, c int, left bool
 type companion struct {
 	title string
 	left  bool // headers flush left
+	has   func(t tables.Table) bool
 	cell  func(b *book, sheet string, col, row int, cell tables.Cell, c tables.Column) string
 }
 
-var companions = []companion{{"95 % half-width", false, halfWidths}, {"Rests on", true, bases}}
+var companions = []companion{{"95 % half-width", false, hasIntervals, halfWidths}, {"Rests on", true, hasNumbers, bases}}
+
+func hasIntervals(t tables.Table) bool {
+	for _, row := range t.Cells {
+		for c, cell := range row {
+			if halfWidth(cell, t.Cols[c]) != "" {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func hasNumbers(t tables.Table) bool {
+	return slices.ContainsFunc(t.Cols, func(c tables.Column) bool { return !c.Text })
+}
 
 // companion writes a block of the table's shape that says something else of each
 // number; text columns have nothing to say and are left out.

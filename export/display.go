@@ -2,6 +2,9 @@ package export
 
 import (
 	"fmt"
+	"math"
+	"regexp"
+	"strconv"
 	"strings"
 
 	"injtab/fit/diag"
@@ -30,8 +33,36 @@ func emptyText(s diag.Status) string {
 	return "-"
 }
 
-// explain are the sentences for the marks that a table uses, in a fixed order.
+// explain are the sentences for the marks that a table uses, in a fixed order. A
+// mark that all values have is told once instead of beside each.
 func explain(t tables.Table) []string {
+	if m := commonMark(t); m != "" {
+		return append([]string{"Every value: " + meaningOf(m)}, legendOf(t, func(used string) bool { return used != m })...)
+	}
+	return legendOf(t, func(string) bool { return true })
+}
+
+func legendOf(t tables.Table, wanted func(mark string) bool) (list []string) {
+	used := marksOf(t)
+	for _, m := range legend {
+		if used[m[0]] && wanted(m[0]) {
+			list = append(list, m[0]+" "+m[1])
+		}
+	}
+	return list
+}
+
+func meaningOf(mark string) string {
+	for _, m := range legend {
+		if m[0] == mark {
+			return m[1]
+		}
+	}
+	return ""
+}
+
+// marksOf are the marks that a table's cells have; "" is that of a measured value.
+func marksOf(t tables.Table) map[string]bool {
 	used := map[string]bool{}
 	for _, row := range t.Cells {
 		for c, cell := range row {
@@ -47,13 +78,24 @@ func explain(t tables.Table) []string {
 			}
 		}
 	}
-	var list []string
-	for _, m := range legend {
-		if used[m[0]] {
-			list = append(list, m[0]+" "+m[1])
+	return used
+}
+
+// commonMark is the mark that every value of a table has, if there is one.
+func commonMark(t tables.Table) (common string) {
+	used := marksOf(t)
+	for _, m := range marks {
+		if used[m] {
+			if common != "" {
+				return ""
+			}
+			common = m
 		}
 	}
-	return list
+	if used[marks[diag.Measured]] || used[unreliableMark] {
+		return ""
+	}
+	return common
 }
 
 var legend = [][2]string{
@@ -95,42 +137,103 @@ func valueUnit(t tables.Table) string {
 // headings are the texts above the columns, the first column's included.
 func headings(t tables.Table) []string {
 	list := []string{heading(t.Row)}
-	for _, c := range t.Cols {
+	for c, col := range t.Cols {
 		if t.Grid() {
-			list = append(list, c.Name)
+			list = append(list, acrossText(t, c))
 		} else {
-			list = append(list, heading(c))
+			list = append(list, heading(col))
 		}
 	}
 	return list
 }
 
-// intervals says how wide a grid's intervals are: "95 % intervals: ±0.009 to ±0.210 ms".
-func intervals(t tables.Table) string {
-	if !t.Grid() || len(t.Cols) == 0 {
+// acrossText is a breakpoint above a column, with as many digits as the others have.
+func acrossText(t tables.Table, c int) string {
+	most := 0
+	for _, col := range t.Cols {
+		if !isNumber(col.Name) {
+			return t.Cols[c].Name
+		}
+		_, after, _ := strings.Cut(col.Name, ".")
+		most = max(most, len(after))
+	}
+	x, _ := strconv.ParseFloat(t.Cols[c].Name, 64)
+	return number(x, most)
+}
+
+// rowShown is the text of the first column, without digits that no row needs.
+func rowShown(t tables.Table, row int) string {
+	if t.Row.Text {
+		return t.RowText[row]
+	}
+	digits := 0
+	for r := range t.RowAt {
+		digits = max(digits, len(strings.TrimRight(fraction(rowText(t, r)), "0")))
+	}
+	return number(t.RowAt[row], digits)
+}
+
+func fraction(number string) string {
+	_, after, _ := strings.Cut(number, ".")
+	return after
+}
+
+// digitsShown is how many digits after the point a column shows to people: no more
+// than leave two digits of its narrowest interval.
+func digitsShown(t tables.Table, c int) int {
+	col := t.Cols[c]
+	least := 0.0
+	for _, row := range t.Cells {
+		for k, cell := range row {
+			if (k == c || t.Grid()) && cell.Status.HasValue() && cell.CI95 > 0 && (least <= 0 || cell.CI95 < least) {
+				least = cell.CI95
+			}
+		}
+	}
+	if least <= 0 {
+		return col.Decimals
+	}
+	return min(col.Decimals, max(1-int(math.Floor(math.Log10(least))), 0))
+}
+
+// halfShown is the half-width of an interval as people see it beside a value: with
+// the value's digits, rounded up.
+func halfShown(cell tables.Cell, col tables.Column, digits int) string {
+	if col.Text || !cell.Status.HasValue() || cell.CI95 <= 0 {
 		return ""
 	}
-	least, most := 0.0, 0.0
+	scale := math.Pow(10, float64(digits))
+	return number(math.Ceil(cell.CI95*scale-1e-6)/scale, digits)
+}
+
+// intervals says how wide a grid's intervals are: "95 % intervals: ±0.009 to ±0.210 ms".
+func intervals(t tables.Table) []string {
+	if !t.Grid() || len(t.Cols) == 0 {
+		return nil
+	}
+	least, most := tables.Cell{}, tables.Cell{}
 	for _, row := range t.Cells {
 		for _, cell := range row {
 			if !cell.Status.HasValue() || cell.CI95 <= 0 {
 				continue
 			}
-			if most <= 0 || cell.CI95 < least {
-				least = cell.CI95
+			if most.CI95 <= 0 || cell.CI95 < least.CI95 {
+				least = cell
 			}
-			most = max(most, cell.CI95)
+			if cell.CI95 > most.CI95 {
+				most = cell
+			}
 		}
 	}
-	if most <= 0 {
-		return ""
+	if most.CI95 <= 0 {
+		return nil
 	}
-	digits := t.Cols[0].Decimals + 1
-	low, high := number(least, digits), number(most, digits)
+	digits := digitsShown(t, 0)
+	low, high := halfShown(least, t.Cols[0], digits), halfShown(most, t.Cols[0], digits)
 	if low == high {
-		return strings.TrimSpace(fmt.Sprintf("95 %% interval of every value: ±%s %s", low, t.Cols[0].Unit))
+		return []string{strings.TrimSpace(fmt.Sprintf("95 %% interval of every value: ±%s %s", low, t.Cols[0].Unit))}
 	}
-	return strings.TrimSpace(fmt.Sprintf("95 %% intervals: ±%s to ±%s %s", low, high, t.Cols[0].Unit))
+	return []string{strings.TrimSpace(fmt.Sprintf("95 %% intervals: ±%s to ±%s %s", low, high, t.Cols[0].Unit))}
 }
 
 // column gives the texts of one column from top to bottom, padded so that the
@@ -144,36 +247,69 @@ func column(t tables.Table, c int) []string {
 		}
 		return list
 	}
-	wide, ci := 0, 0 // the widest mark, the widest half-width
+	f := cellForm{col: col, digits: digitsShown(t, c), plain: commonMark(t) != ""}
 	for _, row := range t.Cells {
 		if row[c].Status.HasValue() {
-			wide = max(wide, len(mark(row[c])))
-			ci = max(ci, len(halfWidth(row[c], col)))
+			f.mark = max(f.mark, len(f.markOf(row[c])))
+			f.half = max(f.half, len(halfShown(row[c], col, f.digits)))
 		}
 	}
 	if t.Grid() {
-		ci = 0 // told once below the table
+		f.half = 0 // told once below the table
 	}
 	for r, row := range t.Cells {
-		list[r] = padded(row[c], col, wide, ci)
+		list[r] = f.text(row[c])
 	}
 	return list
 }
 
-func padded(cell tables.Cell, col tables.Column, wide, ci int) string {
-	s, m := emptyText(cell.Status), ""
-	half := ""
-	if cell.Status.HasValue() {
-		s, m, half = number(cell.Value, col.Decimals), mark(cell), halfWidth(cell, col)
+// A cellForm is how the cells of one column are set.
+type cellForm struct {
+	col        tables.Column
+	digits     int
+	plain      bool // without marks
+	mark, half int  // room for the widest mark and half-width
+}
+
+func (f cellForm) markOf(cell tables.Cell) string {
+	if f.plain {
+		return ""
 	}
-	if ci > 0 {
+	return mark(cell)
+}
+
+func (f cellForm) text(cell tables.Cell) string {
+	s, m, half := emptyText(cell.Status), "", ""
+	if cell.Status.HasValue() {
+		s, m, half = number(cell.Value, f.digits), f.markOf(cell), halfShown(cell, f.col, f.digits)
+	}
+	if f.half > 0 {
 		if half != "" {
 			half = "±" + half
 		}
-		s += fmt.Sprintf(" %*s", ci+1, half)
+		s += fmt.Sprintf(" %*s", f.half+1, half)
 	}
-	if wide > 0 {
-		s += fmt.Sprintf(" %-*s", wide, m)
+	if f.mark > 0 {
+		s += fmt.Sprintf(" %-*s", f.mark, m)
 	}
 	return s
 }
+
+// flushRight tells whether a column of texts holds numbers, alike in their unit if
+// they have one, that are best set flush right.
+func flushRight(texts []string) bool {
+	unit, any := "", false
+	for _, s := range texts {
+		if s == "" || s == "-" {
+			continue
+		}
+		m := numberWithUnit.FindStringSubmatch(s)
+		if m == nil || any && m[1] != unit {
+			return false
+		}
+		unit, any = m[1], true
+	}
+	return any
+}
+
+var numberWithUnit = regexp.MustCompile(`^[+-]?\d+(?:\.\d+)?((?: [^ ]+)?)$`)

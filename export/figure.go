@@ -2,6 +2,7 @@ package export
 
 import (
 	"math"
+	"strings"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
@@ -124,17 +125,34 @@ func (f *figure) axes() {
 		return
 	}
 	p.X.Min, p.X.Max = -0.5, float64(n)-0.5
+	labels, upright := f.categoryLabels()
 	ticks := make(plot.ConstantTicks, n)
-	longest := 0
-	for i, name := range c.Categories {
-		ticks[i] = plot.Tick{Value: float64(i), Label: shortened(name, 14)}
-		longest = max(longest, len([]rune(ticks[i].Label)))
+	for i, label := range labels {
+		ticks[i] = plot.Tick{Value: float64(i), Label: label}
 	}
 	p.X.Tick.Marker = ticks
-	if longest*n > 100 {
+	if upright {
 		p.X.Tick.Label.Rotation = math.Pi / 2
 		p.X.Tick.Label.XAlign, p.X.Tick.Label.YAlign = draw.XRight, draw.YCenter
 	}
+}
+
+// categoryLabels are the names of the categories in lines that fit side by side, or,
+// where they don't, to be set upright.
+func (f *figure) categoryLabels() (labels []string, upright bool) {
+	const letters, mostLines = 108, 3 // in the picture's width; below it
+	room := letters / len(f.chart.Categories)
+	for _, name := range f.chart.Categories {
+		lines := wrap(shortened(name, 3*max(room, 8)), max(room, 2))
+		if len(lines) > mostLines || longestWord(name) > room {
+			upright = true
+		}
+		labels = append(labels, strings.Join(lines, "\n"))
+	}
+	if upright {
+		return each(f.chart.Categories, func(name string) string { return shortened(name, 26) }), true
+	}
+	return labels, false
 }
 
 // evenTicks are round numbers at even steps, about so many of them.
@@ -142,9 +160,10 @@ type evenTicks struct{ about int }
 
 func (t evenTicks) Ticks(lo, hi float64) []plot.Tick {
 	step := roundUp((hi - lo) / float64(t.about))
+	digits := max(-int(math.Floor(math.Log10(step)+1e-9)), 0)
 	var list []plot.Tick
 	for k := math.Ceil(lo/step - 1e-9); k*step <= hi+step*1e-9; k++ {
-		list = append(list, plot.Tick{Value: k * step, Label: compact(k * step)})
+		list = append(list, plot.Tick{Value: k * step, Label: number(k*step, digits)})
 	}
 	return list
 }

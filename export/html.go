@@ -65,10 +65,13 @@ type (
 	noteView  struct{ Kind, Text string }
 	chartView struct {
 		Title, Alt string
+		Known      bool // the title stands right above
 		Picture    template.HTML
 	}
 	tableView struct {
 		ID, Title, About, Caption string
+		Known                     bool // the title stands right above
+		Aside                     bool // folded
 		Head                      []headView
 		Rows                      []rowView
 		Legend                    []markView
@@ -95,7 +98,7 @@ func newPageView(r tables.Report) (pageView, error) {
 	v := pageView{
 		Title: clean(r.Title), Tool: Tool + " " + Version, Style: template.CSS(pageStyle), Script: template.JS(pageScript),
 		Policy: "default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'; base-uri 'none'; form-action 'none'",
-		Answer: each(r.Answer, clean), Next: each(r.Next, clean), Cautions: each(r.Cautions, clean),
+		Answer: each(r.Answer, sentence), Next: each(r.Next, sentence), Cautions: each(r.Cautions, sentence),
 	}
 	for _, f := range r.Facts {
 		v.Facts = append(v.Facts, tables.Fact{Name: clean(f.Name), Value: clean(f.Value)})
@@ -112,44 +115,60 @@ func newPageView(r tables.Report) (pageView, error) {
 }
 
 func newSectionView(s tables.Section, ids idMaker) (sectionView, error) {
-	v := sectionView{ID: ids.id(s.Name), Heading: clean(s.Heading), Text: each(s.Text, clean), Notes: noteViews(s.Notes)}
-	for _, t := range s.Tables {
-		v.Tables = append(v.Tables, newTableView(t, ids.id("table-"+t.Name)))
+	v := sectionView{ID: ids.id(s.Name), Heading: clean(s.Heading), Text: each(s.Text, sentence), Notes: noteViews(s.Notes)}
+	said := map[string]bool{s.Heading: true}
+	for i, t := range s.Tables {
+		view := newTableView(t, ids.id("table-"+t.Name))
+		view.Known = i == 0 && t.Title == s.Heading
+		v.Tables = append(v.Tables, view)
+		said[t.About] = true
 	}
 	for _, c := range s.Charts {
 		picture, err := inlineSVG(c, ids.id("chart-"+c.Name))
 		if err != nil {
 			return sectionView{}, err
 		}
-		v.Charts = append(v.Charts, chartView{clean(c.Title), clean(c.Alt), template.HTML(picture)})
+		view := chartView{Title: clean(c.Title), Alt: clean(c.Alt), Known: said[c.Title], Picture: template.HTML(picture)}
+		if said[c.Alt] {
+			view.Alt = ""
+		}
+		v.Charts = append(v.Charts, view)
 	}
 	return v, nil
 }
+
+// sentence is a text as the page shows it.
+func sentence(s string) string { return bound(clean(s)) }
 
 func noteViews(notes []diag.Note) []noteView {
 	var list []noteView
 	for _, n := range notes {
 		kind := n.Severity.String()
-		list = append(list, noteView{strings.ToUpper(kind[:1]) + kind[1:], clean(n.Error())})
+		list = append(list, noteView{strings.ToUpper(kind[:1]) + kind[1:], sentence(n.Error())})
 	}
 	return list
 }
 
 func newTableView(t tables.Table, id string) tableView {
-	v := tableView{ID: id, Title: clean(t.Title), About: clean(t.About), Caption: clean(axes(t)), Notes: noteViews(t.Notes)}
+	v := tableView{ID: id, Title: clean(t.Title), About: clean(t.About), Caption: clean(axes(t)), Aside: t.Aside, Notes: noteViews(t.Notes)}
+	words := wordColumns(t)
 	for i, h := range headings(t) {
-		head := headView{Shown: clean(h), Value: clean(corner(t)), Text: t.Row.Text}
+		head := headView{Shown: clean(h), Value: clean(corner(t)), Text: words[i]}
 		if i > 0 {
-			head.Value, head.Text = clean(t.Cols[i-1].Name), t.Cols[i-1].Text
+			head.Value = clean(t.Cols[i-1].Name)
 		}
 		v.Head = append(v.Head, head)
 	}
+	forms, plain := cellForms(t), commonMark(t) != ""
 	marked := markedColumns(t)
 	for r := range t.Cells {
-		row := rowView{Head: headView{clean(rowText(t, r)), clean(textOrNumber(rowText(t, r), t.Row.Text)), t.Row.Text}}
+		row := rowView{Head: headView{clean(rowShown(t, r)), clean(textOrNumber(rowText(t, r), t.Row.Text)), words[0]}}
 		for c := range t.Cols {
-			cell := newCellView(t, r, c)
-			cell.Room = marked[c]
+			cell := newCellView(t, r, c, forms[c])
+			cell.Room = marked[c] && !plain
+			if !words[c+1] && t.Cols[c].Text {
+				cell.Class = "number"
+			}
 			v.Intervals = v.Intervals || cell.Interval != ""
 			row.Cells = append(row.Cells, cell)
 		}
@@ -157,6 +176,9 @@ func newTableView(t tables.Table, id string) tableView {
 	}
 	for _, s := range explain(t) {
 		mark, meaning, _ := strings.Cut(s, " ")
+		if strings.HasPrefix(s, "Every value") {
+			mark, meaning = "", s
+		}
 		v.Legend = append(v.Legend, markView{mark, meaning})
 	}
 	return v
@@ -176,7 +198,26 @@ func markedColumns(t tables.Table) []bool {
 	return list
 }
 
-func newCellView(t tables.Table, r, c int) cellView {
+// wordColumns tells which columns hold words, the first column among them; the others
+// hold numbers and are set flush right.
+func wordColumns(t tables.Table) []bool {
+	list := []bool{t.Row.Text && !flushRight(t.RowText)}
+	for c, col := range t.Cols {
+		list = append(list, col.Text && !flushRight(column(t, c)))
+	}
+	return list
+}
+
+// cellForms are how the cells of each column are set.
+func cellForms(t tables.Table) []cellForm {
+	list := make([]cellForm, len(t.Cols))
+	for c, col := range t.Cols {
+		list[c] = cellForm{col: col, digits: digitsShown(t, c), plain: commonMark(t) != ""}
+	}
+	return list
+}
+
+func newCellView(t tables.Table, r, c int, f cellForm) cellView {
 	cell, col := t.Cells[r][c], t.Cols[c]
 	text := cellText(t, r, c)
 	if col.Text {
@@ -185,7 +226,10 @@ func newCellView(t tables.Table, r, c int) cellView {
 	if !cell.Status.HasValue() {
 		return cellView{Shown: emptyText(cell.Status), Class: "empty"}
 	}
-	v := cellView{Shown: text, Value: text, Class: cell.Basis.String(), Mark: mark(cell), Interval: halfWidth(cell, col)}
+	v := cellView{Shown: number(cell.Value, f.digits), Value: text, Class: cell.Basis.String(), Mark: f.markOf(cell), Interval: halfShown(cell, col, f.digits)}
+	if f.plain {
+		v.Class = "number"
+	}
 	if cell.Status == diag.Unreliable {
 		v.Class += " unreliable"
 	}

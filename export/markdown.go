@@ -74,27 +74,30 @@ func (m *markdown) section(s tables.Section) {
 	for _, n := range s.Notes {
 		m.block("> " + n.Severity.String() + ": " + escaped(n.Error()))
 	}
+	above := s.Heading
 	for _, t := range s.Tables {
-		m.table(t)
+		m.table(t, above)
+		above = t.Title
 	}
 	for _, c := range s.Charts {
 		m.chart(c)
 	}
 }
 
-func (m *markdown) table(t tables.Table) {
-	m.block("### " + escaped(t.Title))
+func (m *markdown) table(t tables.Table, above string) {
+	if t.Title != above {
+		m.block("### " + escaped(t.Title))
+	}
 	for _, s := range []string{t.About, axes(t)} {
 		if s != "" {
 			m.block(escaped(s))
 		}
 	}
 	m.grid(t)
-	if list := explain(t); len(list) > 0 {
-		m.block(escaped(strings.Join(list, "; ") + "."))
-	}
-	if s := intervals(t); s != "" {
-		m.block(escaped(s + "."))
+	for _, list := range [][]string{explain(t), intervals(t)} {
+		if len(list) > 0 {
+			m.block(escaped(strings.Join(list, "; ") + "."))
+		}
 	}
 	for _, n := range t.Notes {
 		m.block("> " + n.Severity.String() + ": " + escaped(n.Error()))
@@ -103,10 +106,10 @@ func (m *markdown) table(t tables.Table) {
 
 func (m *markdown) grid(t tables.Table) {
 	columns := make([][]string, len(t.Cols))
-	align := []tw.Align{alignment(t.Row)}
+	align := []tw.Align{alignment(t.Row.Text && !flushRight(t.RowText))}
 	for c, col := range t.Cols {
 		columns[c] = column(t, c)
-		align = append(align, alignment(col))
+		align = append(align, alignment(col.Text && !flushRight(columns[c])))
 	}
 	cell := tw.CellConfig{
 		Formatting: tw.CellFormatting{AutoWrap: tw.WrapNone, AutoFormat: tw.Off},
@@ -118,7 +121,7 @@ func (m *markdown) grid(t tables.Table) {
 		tablewriter.WithConfig(tablewriter.Config{Header: cell, Row: cell, Behavior: tw.Behavior{AutoHide: tw.Off}}))
 	table.Header(each(headings(t), escaped))
 	for r := range t.Cells {
-		row := []string{escaped(rowText(t, r))}
+		row := []string{escaped(rowShown(t, r))}
 		for c := range t.Cols {
 			row = append(row, escaped(strings.TrimSpace(columns[c][r])))
 		}
@@ -128,8 +131,8 @@ func (m *markdown) grid(t tables.Table) {
 	m.block(strings.Split(strings.TrimRight(out.String(), "\n"), "\n")...)
 }
 
-func alignment(c tables.Column) tw.Align {
-	if c.Text {
+func alignment(text bool) tw.Align {
+	if text {
 		return tw.AlignLeft
 	}
 	return tw.AlignRight

@@ -152,9 +152,11 @@ func (s barPlot) draw(c draw.Canvas, r vg.Rectangle) {
 }
 
 func (s barPlot) thumb(c draw.Canvas) {
-	s.draw(c, c.Rectangle)
+	end := c.Rectangle
+	end.Max.X -= 5
+	s.draw(c, end)
 	if s.of > 1 {
-		s.look.mark(c, vg.Point{X: c.Max.X, Y: c.Center().Y})
+		s.look.mark(c, vg.Point{X: end.Max.X, Y: c.Center().Y})
 	}
 }
 

@@ -54,18 +54,34 @@ func (f *sketch) trail(x, y []float64, s string) {
 	}
 }
 
-// framed adds the axes with the values at their ends and middles.
+// The steps that the axes of a sketch are marked at, about.
+const stepsAcross, stepsUp = 6, 5
+
+// rounded widens a box to whole steps upwards; across it stays as wide as the data.
+func rounded(b box) box {
+	step := roundUp((b.y1 - b.y0) / stepsUp)
+	b.y0, b.y1 = math.Floor(b.y0/step+1e-9)*step, math.Ceil(b.y1/step-1e-9)*step
+	return b
+}
+
+// framed adds the axes with round values beside them.
 func (f *sketch) framed(left int, p pen) []string {
+	labels := make([]string, f.high)
+	for _, t := range (evenTicks{stepsUp}).Ticks(f.box.y0, f.box.y1) {
+		labels[f.row(t.Value)] = t.Label
+	}
 	var lines []string
 	for r, row := range f.rows {
-		label := ""
-		if r == 0 || r == f.high-1 || r == f.high/2 {
-			label = compact(f.box.y1 + (f.box.y0-f.box.y1)*float64(r)/float64(f.high-1))
-		}
-		lines = append(lines, fmt.Sprintf("%*s %s%s", left-2, label, p.axis, strings.Join(row, "")))
+		lines = append(lines, fmt.Sprintf("%*s %s%s", left-2, labels[r], p.axis, strings.Join(row, "")))
 	}
-	lines = append(lines, strings.Repeat(" ", left-1)+p.axis+strings.Repeat(p.floor, f.wide))
-	low, middle, high := compact(f.box.x0), compact((f.box.x0+f.box.x1)/2), compact(f.box.x1)
-	under := fill(fill(low, f.wide/2-len(middle)/2)+middle, f.wide-len(high)) + high
-	return append(lines, strings.Repeat(" ", left)+under)
+	floor := strings.Split(strings.Repeat(p.floor, f.wide), "")
+	under := ""
+	for _, t := range (evenTicks{stepsAcross}).Ticks(f.box.x0, f.box.x1) {
+		at := f.column(t.Value)
+		floor[at] = p.tick
+		if begin := max(at-len(t.Label)/2, 0); begin == 0 || begin > len(under) {
+			under = fill(under, begin) + t.Label
+		}
+	}
+	return append(lines, strings.Repeat(" ", left-1)+p.axis+strings.Join(floor, ""), strings.Repeat(" ", left)+under)
 }

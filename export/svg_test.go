@@ -144,7 +144,7 @@ func TestTicksAreRound(t *testing.T) {
 	for _, c := range []struct {
 		lo, hi float64
 		want   string
-	}{{0, 10, "0 2 4 6 8 10"}, {-6.7, 2.6, "-6 -4 -2 0 2"}, {0.91, 0.94, "0.91 0.915 0.92 0.925 0.93 0.935 0.94"}, {8, 15, "8 9 10 11 12 13 14 15"}} {
+	}{{0, 10, "0 2 4 6 8 10"}, {-6.7, 2.6, "-6 -4 -2 0 2"}, {0.91, 0.94, "0.910 0.915 0.920 0.925 0.930 0.935 0.940"}, {8, 15, "8 9 10 11 12 13 14 15"}} {
 		var got []string
 		for _, tick := range (evenTicks{7}).Ticks(c.lo, c.hi) {
 			got = append(got, tick.Label)

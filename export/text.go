@@ -5,10 +5,6 @@ import (
 	"io"
 	"strings"
 
-	"github.com/olekukonko/tablewriter"
-	"github.com/olekukonko/tablewriter/renderer"
-	"github.com/olekukonko/tablewriter/tw"
-
 	"injtab/fit/diag"
 	"injtab/tables"
 )
@@ -18,6 +14,10 @@ type TextOptions struct {
 	Width int  // cells in a line; 0 is 100, the least is 40
 	ASCII bool // no character beyond ASCII, for terminals without Unicode
 	Color bool // headings bold, warnings yellow; never the only sign of anything
+
+	// Rest is what shows the whole, such as a flag: tables and charts that are aside
+	// are left out, and named with it. Empty: nothing is left out.
+	Rest string
 }
 
 // Text writes a report for a terminal: the answer first, then the tables and
@@ -38,8 +38,9 @@ func Text(w io.Writer, r tables.Report, o TextOptions) error {
 
 // A printer collects the lines of a report.
 type printer struct {
-	o TextOptions
-	b bytes.Buffer
+	o    TextOptions
+	b    bytes.Buffer
+	left []string // titles of what was left out
 }
 
 const (
@@ -104,6 +105,7 @@ func (p *printer) report(r tables.Report) {
 	for _, s := range r.Sections {
 		p.section(s)
 	}
+	p.rest()
 	p.list("What to do next", r.Next)
 	p.list("Cautions", r.Cautions)
 }
@@ -134,16 +136,53 @@ func (p *printer) list(title string, items []string) {
 }
 
 func (p *printer) section(s tables.Section) {
+	ts, cs := p.shown(s)
+	if len(s.Text)+len(s.Notes)+len(ts)+len(cs) == 0 {
+		return
+	}
 	p.heading(s.Heading, "-")
 	for _, text := range s.Text {
 		p.paragraph("", "", text)
 	}
 	p.notes(s.Notes)
+	above := s.Heading
+	for i, t := range ts {
+		if i > 0 || len(s.Text)+len(s.Notes) > 0 {
+			p.line("")
+		}
+		p.table(t, above)
+		above = t.Title
+	}
+	for _, c := range cs {
+		p.line("")
+		p.chart(c, above)
+	}
+}
+
+// shown parts what a section shows from what is left out.
+func (p *printer) shown(s tables.Section) (ts []tables.Table, cs []tables.Chart) {
 	for _, t := range s.Tables {
-		p.table(t)
+		if p.o.Rest == "" || !t.Aside {
+			ts = append(ts, t)
+		} else {
+			p.left = append(p.left, t.Title)
+		}
 	}
 	for _, c := range s.Charts {
-		p.chart(c)
+		if p.o.Rest == "" || !c.Aside {
+			cs = append(cs, c)
+		} else {
+			p.left = append(p.left, "chart of "+lower(c.Title))
+		}
+	}
+	return ts, cs
+}
+
+// rest names what was left out.
+func (p *printer) rest() {
+	if len(p.left) > 0 {
+		p.line("")
+		p.paragraph("", "", p.o.Rest+" shows more: "+strings.Join(p.left, "; ")+".")
 	}
 }
 
@@ -153,13 +192,15 @@ func (p *printer) notes(notes []diag.Note) {
 	}
 }
 
-func (p *printer) table(t tables.Table) {
-	p.line("")
+// table writes a table, without its title where that stands right above.
+func (p *printer) table(t tables.Table, above string) {
 	title := t.Title
 	if a := axes(t); a != "" {
 		title += " (" + a + ")"
 	}
-	p.paragraph(bold, "", title)
+	if title != above {
+		p.paragraph(bold, "", title)
+	}
 	p.paragraph("", "", t.About)
 	for i, block := range p.blocks(t) {
 		if i > 0 {
@@ -167,195 +208,10 @@ func (p *printer) table(t tables.Table) {
 		}
 		p.grid(block)
 	}
-	if list := explain(t); len(list) > 0 {
-		p.paragraph("", "", strings.Join(list, "; ")+".")
-	}
-	if s := intervals(t); s != "" {
-		p.paragraph("", "", s+".")
+	for _, list := range [][]string{explain(t), intervals(t)} {
+		if len(list) > 0 {
+			p.paragraph("", "", strings.Join(list, "; ")+".")
+		}
 	}
 	p.notes(t.Notes)
-}
-
-// A strip is one column ready to set: header, cells, widest text.
-type strip struct {
-	head  string
-	cells []string
-	wide  int
-	align tw.Align
-}
-
-const (
-	mostName  = 60  // cells of a text column; longer texts go on in the next line
-	someName  = 30  // the same in a table that is too wide for one piece
-	leastName = 14  // cells that a text column may shrink to, so that a table fits
-	mostText  = 150 // characters of a text in a table; longer ones lose their middle
-)
-
-// narrowHeads are cells of a header in a table that would not fit else.
-var narrowHeads = []int{12, 10, 8}
-
-// Widths are how wide headers and text columns may be.
-type widths struct{ head, text int }
-
-func (p *printer) strip(head string, cells []string, text bool, most widths) strip {
-	head = p.name(head, mostText)
-	s := strip{head: folded(head, max(most.head, min(longestWord(head), most.text))), align: tw.AlignRight}
-	if text {
-		s.align = tw.AlignLeft
-	}
-	s.wide = linesWide(s.head)
-	for _, c := range cells {
-		if text {
-			c = folded(p.name(c, mostText), most.text)
-		} else if p.o.ASCII {
-			c = ascii(c)
-		}
-		s.cells = append(s.cells, c)
-		s.wide = max(s.wide, linesWide(c))
-	}
-	return s
-}
-
-// folded breaks a text that is wider than most cells into lines.
-func folded(text string, most int) string {
-	if cellsWide(text) <= most {
-		return text
-	}
-	return strings.Join(wrap(text, most), "\n")
-}
-
-// longestWord is the cells of the widest word of a text.
-func longestWord(text string) (wide int) {
-	for word := range strings.FieldsSeq(text) {
-		wide = max(wide, cellsWide(word))
-	}
-	return wide
-}
-
-// linesWide is the width of the widest line of a text.
-func linesWide(text string) (wide int) {
-	for line := range strings.SplitSeq(text, "\n") {
-		wide = max(wide, cellsWide(line))
-	}
-	return wide
-}
-
-// strips are the columns of a table: texts as wide as they may be, and everything
-// narrower where that makes the table fit in one piece.
-func (p *printer) strips(t tables.Table) []strip {
-	some := min(someName, (p.o.Width-gap-2)/2)
-	usual := p.stripsWithin(t, widths{some, some})
-	if p.fits(usual) {
-		for text := mostName; text > some; text -= 2 {
-			if wide := p.stripsWithin(t, widths{some, text}); p.fits(wide) {
-				return wide
-			}
-		}
-		return usual
-	}
-	if !p.fits(p.stripsWithin(t, widths{narrowHeads[len(narrowHeads)-1], leastName})) {
-		return usual
-	}
-	for text := some; text > leastName; text -= 2 {
-		for _, head := range narrowHeads {
-			if narrow := p.stripsWithin(t, widths{head, text}); p.fits(narrow) {
-				return narrow
-			}
-		}
-	}
-	return p.stripsWithin(t, widths{narrowHeads[len(narrowHeads)-1], leastName})
-}
-
-func (p *printer) stripsWithin(t tables.Table, most widths) []strip {
-	heads := headings(t)
-	names := make([]string, len(t.Cells))
-	for r := range names {
-		names[r] = rowText(t, r)
-	}
-	all := []strip{p.strip(heads[0], names, t.Row.Text, most)}
-	for c, col := range t.Cols {
-		all = append(all, p.strip(heads[c+1], column(t, c), col.Text, most))
-	}
-	return all
-}
-
-func (p *printer) fits(all []strip) bool {
-	used := 2 - gap
-	for _, s := range all {
-		used += gap + s.wide
-	}
-	return used <= p.o.Width
-}
-
-// blocks splits a table into groups of columns that fit the width, each led by
-// the first column.
-func (p *printer) blocks(t tables.Table) [][]strip {
-	all := p.strips(t)
-	first := all[0]
-	groups := [][]strip{{first}}
-	used := first.wide + 2
-	for _, s := range all[1:] {
-		last := &groups[len(groups)-1]
-		if used+gap+s.wide > p.o.Width && len(*last) > 1 {
-			groups = append(groups, []strip{first})
-			last, used = &groups[len(groups)-1], first.wide+2
-		}
-		*last = append(*last, s)
-		used += gap + s.wide
-	}
-	return groups
-}
-
-const gap = 3 // cells that a further column needs: separator, blank, blank
-
-// grid draws one block; the table library measures, pads and rules it.
-func (p *printer) grid(block []strip) {
-	var out bytes.Buffer
-	table := tablewriter.NewTable(&out,
-		tablewriter.WithEastAsian(tw.Off),
-		tablewriter.WithRenderer(renderer.NewBlueprint(p.rendition())),
-		tablewriter.WithConfig(gridConfig(block)))
-	heads := make([]string, len(block))
-	for i, s := range block {
-		heads[i] = s.head
-	}
-	table.Header(heads)
-	for r := range block[0].cells {
-		row := make([]string, len(block))
-		for i, s := range block {
-			row[i] = s.cells[r]
-		}
-		table.Append(row) // it fails on streams only
-	}
-	table.Render() // a buffer takes everything
-	for l := range strings.Lines(out.String()) {
-		p.line(strings.TrimSuffix(l, "\n"))
-	}
-}
-
-func (p *printer) rendition() tw.Rendition {
-	style := tw.StyleLight
-	if p.o.ASCII {
-		style = tw.StyleASCII
-	}
-	return tw.Rendition{
-		Borders: tw.Border{Left: tw.Off, Right: tw.Off, Top: tw.Off, Bottom: tw.Off},
-		Symbols: tw.NewSymbols(style),
-		Settings: tw.Settings{
-			Separators: tw.Separators{BetweenColumns: tw.On, BetweenRows: tw.Off, ShowHeader: tw.On},
-			Lines:      tw.Lines{ShowHeaderLine: tw.On, ShowTop: tw.Off, ShowBottom: tw.Off},
-		},
-	}
-}
-
-func gridConfig(block []strip) tablewriter.Config {
-	align := make([]tw.Align, len(block))
-	for i, s := range block {
-		align[i] = s.align
-	}
-	cell := tw.CellConfig{
-		Formatting: tw.CellFormatting{AutoWrap: tw.WrapNone, AutoFormat: tw.Off},
-		Alignment:  tw.CellAlignment{PerColumn: align},
-	}
-	return tablewriter.Config{Header: cell, Row: cell, Behavior: tw.Behavior{TrimSpace: tw.Off, AutoHide: tw.Off}}
 }

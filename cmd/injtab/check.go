@@ -24,7 +24,7 @@ func (a *app) checkVerb() *cobra.Command {
 	var watched []string
 	c := a.verb("check BENCH", "Read a bench file and judge each reading and each injector", checkAbout, checkExample, files("BENCH"))
 	c.Flags().Var(&names{to: &watched}, "fail-on", "exit 1 if any of these is found: "+strings.Join(watchable(), ", "))
-	a.forms(c.Flags(), "each injector's deviation from the mean, by point")
+	a.longForms(c.Flags(), "each injector's deviation from the mean, by point")
 	c.RunE = func(_ *cobra.Command, args []string) error { return a.check(args[0], watched) }
 	return c
 }

@@ -122,14 +122,11 @@ func (a *app) demoFiles(j job) ([]export.NamedFile, error) {
 
 // screen is the answer on one screen.
 func (j job) screen(dir string, files int) tables.Report {
-	answer := []string{j.keep()}
-	answer = append(answer, j.Check.Report().Answer...)
-	answer = append(answer, j.Verify.Sentence(), j.HeldOut.Sentence(), j.Headroom.Report().Answer[0])
 	return tables.Report{
 		Title:  title(j.session),
-		Answer: answer,
+		Answer: j.answer(j.Check.Report().Answer...),
 		Sections: []tables.Section{{
-			Name: "seats", Heading: "What goes where, and what to type in", Text: j.Tables.Essence(j.model), Tables: []tables.Table{j.Tables.Seats(j.model)},
+			Name: "seats", Heading: "What goes where, and what to type in", Tables: []tables.Table{j.Tables.Seats(j.model)},
 		}, {
 			Name: "mistakes", Heading: "Mistakes that were caught", Notes: j.session.notes,
 		}},

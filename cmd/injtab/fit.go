@@ -28,7 +28,7 @@ func (a *app) fitVerb() *cobra.Command {
 	fitFlags(c.Flags(), &o)
 	c.Flags().BoolVar(&residuals, "residuals", false, "every reading against the model")
 	plots.register(c.Flags(), "plot")
-	a.forms(c.Flags(), "one row an injector, or one a reading with --residuals")
+	a.longForms(c.Flags(), "one row an injector, or one a reading with --residuals")
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		s, m, err := a.fitSession(args[0], o)
 		if err != nil {

@@ -41,7 +41,7 @@ func (a *app) headroomVerb() *cobra.Command {
 	fitFlags(f, &h.fit)
 	h.target.register(f)
 	h.plots.register(f, "plot")
-	a.forms(f, "duty over speed and boost")
+	a.longForms(f, "duty over speed and boost")
 	h.engine.register(f)
 	c.RunE = func(*cobra.Command, []string) error { return a.headroom(h) }
 	return c

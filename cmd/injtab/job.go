@@ -1,6 +1,8 @@
 package main
 
 import (
+	"slices"
+
 	"injtab/fit"
 	"injtab/tables"
 	"injtab/tables/engine"
@@ -126,27 +128,37 @@ func (a *app) tell(j job) {
 func (j job) report() tables.Report {
 	r := j.Tables.Report()
 	r.Title = title(j.session)
-	r.Answer = append(append(j.Check.Report().Answer, r.Answer...), j.answers()...)
-	r.Sections = []tables.Section{j.Check.Section()}
+	r.Answer = j.answer(j.Check.Summary())
+	r.Sections = []tables.Section{tables.Measured(j.model), j.Check.Section()}
+	if notes := append(slices.Clone(j.session.notes), j.model.Notes...); len(notes) > 0 {
+		r.Sections = append(r.Sections, tables.Section{Name: "findings", Heading: "Findings", Notes: notes})
+	}
 	if j.Match != nil {
 		r.Sections = append(r.Sections, j.Match.Section())
 	}
 	r.Sections = append(r.Sections, j.Fit.Section())
 	r.Sections = append(r.Sections, j.Tables.Sections()...)
 	if j.Verify != nil {
-		r.Sections = append(r.Sections, j.Verify.Section())
+		r.Sections = append(r.Sections, j.Verify.SectionBeside(j.HeldOut))
 	}
 	if j.Size != nil {
 		r.Sections = append(r.Sections, j.Size.Section(), j.Headroom.Section())
 	}
-	r.Sections = append(r.Sections, tables.Section{Name: "findings", Heading: "Findings", Notes: append(j.session.notes, j.model.Notes...)})
+	r.Sections = append(r.Sections, tables.Method())
 	return r
 }
 
-// answers are the first sentences of the parts beyond the tables.
-func (j job) answers() (out []string) {
-	if j.Match != nil {
-		out = append(out, j.Match.Answer()[0])
+// answer is the whole job in a few sentences, with those on the injectors' verdicts.
+func (j job) answer(verdicts ...string) []string {
+	var out []string
+	if j.Match != nil && len(j.Match.Sets) > 0 {
+		out = append(out, j.keep())
+	}
+	out = append(append(out, verdicts...), j.Tables.Essence(j.model)...)
+	for _, v := range []*tables.Verification{j.Verify, j.HeldOut} {
+		if v != nil {
+			out = append(out, v.Sentence())
+		}
 	}
 	if j.Headroom != nil {
 		out = append(out, j.Headroom.Report().Answer[0])

@@ -45,7 +45,7 @@ func (a *app) matchVerb() *cobra.Command {
 	f.StringVar(&o.print, "print", "", "show this `TABLE` alone, such as match_points")
 	f.StringVarP(&o.book, "output", "o", "", "also write a workbook `FILE.xlsx`, a sheet a table")
 	f.BoolVar(&o.force, "force", false, "replace a workbook that exists")
-	a.forms(f, "the table of --print, else one row a seat; without cylinders one row a set")
+	a.longForms(f, "the table of --print, else one row a seat; without cylinders one row a set")
 	c.RunE = func(_ *cobra.Command, args []string) error { return a.match(args[0], m, o) }
 	return c
 }

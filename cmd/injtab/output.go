@@ -19,6 +19,7 @@ type app struct {
 	out, err io.Writer
 
 	json, markdown, csv, ascii bool
+	full                       bool
 }
 
 // A result is what a verb found, in every form that it can be shown in.
@@ -44,6 +45,12 @@ func (a *app) forms(f *pflag.FlagSet, csv string) {
 		f.BoolVar(&a.csv, "csv", false, "CSV: "+csv)
 	}
 	f.BoolVar(&a.ascii, "ascii", false, "plain text without characters beyond ASCII")
+}
+
+// longForms are forms of a verb that has more to show than fits a screen.
+func (a *app) longForms(f *pflag.FlagSet, csv string) {
+	f.BoolVar(&a.full, "full", false, "every table and chart on the screen, not the main ones alone")
+	a.forms(f, csv)
 }
 
 // oneForm refuses several forms at once, before any work is done.
@@ -102,6 +109,9 @@ func (a *app) screen() (*os.File, bool) {
 // terminal says what the text is written for.
 func (a *app) terminal() export.TextOptions {
 	o := export.TextOptions{Width: 100, ASCII: a.ascii}
+	if !a.full {
+		o.Rest = "--full"
+	}
 	f, ok := a.screen()
 	if !ok {
 		return o

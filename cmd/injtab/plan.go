@@ -46,7 +46,7 @@ func (a *app) planVerb() *cobra.Command {
 	f.BoolVar(&p.force, "force", false, "replace a form that exists")
 	p.register(f)
 	p.registerBench(f)
-	a.forms(f, "one row a point")
+	a.longForms(f, "one row a point")
 	c.RunE = func(*cobra.Command, []string) error { return a.plan(p) }
 	return c
 }

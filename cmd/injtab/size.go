@@ -18,7 +18,7 @@ const sizeExample = `  injtab size --power 185kW --cylinders 6 --rpm 5200
 func (a *app) sizeVerb() *cobra.Command {
 	var e engineChoice
 	c := a.verb("size", "Find the injector and the pump that an engine needs", sizeAbout, sizeExample, files())
-	a.forms(c.Flags(), "the injector over consumption, or volumetric efficiency, and duty")
+	a.longForms(c.Flags(), "the injector over consumption, or volumetric efficiency, and duty")
 	var plots plotChoice
 	plots.register(c.Flags(), "plot")
 	e.register(c.Flags())

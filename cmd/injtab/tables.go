@@ -59,7 +59,7 @@ func (a *app) tablesVerb() *cobra.Command {
 	t.paste.register(f)
 	t.register(f)
 	fitFlags(f, &t.fit)
-	a.forms(f, "the table that --print names")
+	a.longForms(f, "the table that --print names")
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		if t.print != "" {
 			return a.printTable(args[0], t)
@@ -218,7 +218,7 @@ func tableFiles(s session, set tables.Set, r tables.SetResult, o tables.Options,
 	if err != nil {
 		return nil, err
 	}
-	book, err := workbook(r, set, about)
+	book, err := workbook(s, r, set, about)
 	if err != nil {
 		return nil, err
 	}

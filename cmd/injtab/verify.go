@@ -42,7 +42,7 @@ func (a *app) verifyVerb() *cobra.Command {
 	c.Flags().Var(&share{to: &v.within}, "within", "exit 1 unless 95 of 100 readings are this near, such as 2%")
 	c.Flags().StringVar(&v.holdOut, "hold-out", "", "fit again without `READINGS` ('every 5th', 'each condition') and compare with those alone")
 	c.Flags().BoolVar(&v.other, "other-session", false, "BENCH is another session than the tables were made from")
-	a.forms(c.Flags(), "the errors by region of pulse, pressure and voltage")
+	a.longForms(c.Flags(), "the errors by region of pulse, pressure and voltage")
 	c.RunE = func(_ *cobra.Command, args []string) error { return a.verify(args[0], args[1], v) }
 	return c
 }

@@ -9,11 +9,14 @@ import (
 	"injtab/tables/engine"
 )
 
-// workbook is tables.xlsx: the tables with a chart each, and a sheet that looks a
-// pulse up.
-func workbook(r tables.SetResult, set tables.Set, session tables.Table) (export.NamedFile, error) {
+// workbook is tables.xlsx: what the tables are, the tables with a chart each, and a
+// sheet that looks a pulse up.
+func workbook(s session, r tables.SetResult, set tables.Set, about tables.Table) (export.NamedFile, error) {
 	report := r.Report()
-	report.Sections = append(r.Sheets(), tables.Section{Name: session.Name, Heading: session.Title, Tables: []tables.Table{session}})
+	report.Title = "Tables: " + title(s)
+	report.Sections = []tables.Section{{Name: "warnings", Heading: "Warnings", Notes: r.Notes()}}
+	report.Sections = append(report.Sections, r.Sheets()...)
+	report.Sections = append(report.Sections, tables.Section{Name: about.Name, Heading: about.Title, Tables: []tables.Table{about}})
 	var calcs []export.Calculation
 	if c, ok := pulseSheet(set); ok {
 		calcs = append(calcs, c)

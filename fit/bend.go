@@ -7,9 +7,9 @@ type bend interface {
 	names() []string
 	// length is the length over which the bend fades, in ms.
 	length(theta []float64) float64
-	// eval gives c in ms for an open time of w ms after a dead time of d ms at
-	// v V, writes ∂c/∂θ into grad and returns ∂c/∂w and ∂c/∂d.
-	eval(theta []float64, length, w, d, v float64, grad []float64) (c, dw, dd float64)
+	// eval gives c in ms for an open time of w ms after a dead time of d ms, driven
+	// by ln(v/v_ref), writes ∂c/∂θ into grad and returns ∂c/∂w and ∂c/∂d.
+	eval(theta []float64, length, w, d, driven float64, grad []float64) (c, dw, dd float64)
 }
 
 // A returning bend is an exponential return to the straight line and, where lift is
@@ -28,7 +28,7 @@ type bend interface {
 // reaches its stop at w_s, which comes later where the needle is slower (w1).
 type returning struct {
 	voltage, lift bool
-	refV, refD    float64
+	refD          float64 // ms
 }
 
 // Places of the parameters; those of the lift follow the last one before.
@@ -64,10 +64,10 @@ func (b returning) liftAt() int {
 
 func (b returning) length(th []float64) float64 { return math.Exp(th[bendB]) }
 
-func (b returning) eval(th []float64, length, w, d, v float64, grad []float64) (c, dw, dd float64) {
+func (b returning) eval(th []float64, length, w, d, driven float64, grad []float64) (c, dw, dd float64) {
 	e := -w / length
 	if b.voltage {
-		e += th[bendM]*math.Log(v/b.refV) - th[bendK]*(d-b.refD)
+		e += th[bendM]*driven - th[bendK]*(d-b.refD)
 	}
 	// A pulse shorter than the dead time delivers nothing: the exponential need
 	// not run away there.
@@ -81,7 +81,7 @@ func (b returning) eval(th []float64, length, w, d, v float64, grad []float64) (
 	grad[bendB] = dc * w / length
 	dw = -dc / length
 	if b.voltage {
-		grad[bendM] = dc * math.Log(v/b.refV)
+		grad[bendM] = dc * driven
 		grad[bendK] = -dc * (d - b.refD)
 		dd = -dc * th[bendK]
 	}

@@ -71,7 +71,7 @@ func supported(d dataset, gs guess, refP, refV float64, o Options) forms {
 		f.deads = append(f.deads, curve{ref: refP, nodes: nodes{voltages}, pressure: len(pressures) > 1})
 		f.deadNames = append(f.deadNames, name)
 	}
-	f.bendForms(d, gs, refV, nearest(gs.points, refP, refV))
+	f.bendForms(d, gs, nearest(gs.points, refP, refV))
 	return f
 }
 
@@ -80,7 +80,7 @@ const (
 	mayNotStop = 0.9 // ms of open time below which a needle may not reach its stop
 )
 
-func (f *forms) bendForms(d dataset, gs guess, refV, refD float64) {
+func (f *forms) bendForms(d dataset, gs guess, refD float64) {
 	short, ballistic := map[float64]int{}, 0
 	for _, x := range d.all {
 		w := x.c.pulse - nearest(gs.points, x.c.p, x.c.v)
@@ -91,7 +91,7 @@ func (f *forms) bendForms(d dataset, gs guess, refV, refD float64) {
 			ballistic++
 		}
 	}
-	one := returning{refV: refV, refD: refD}
+	one := returning{refD: refD}
 	f.bends, f.bendNames = []returning{one}, []string{returnName}
 	if len(short) > 1 {
 		two := one

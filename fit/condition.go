@@ -6,18 +6,23 @@ import (
 	"injtab/fit/bench"
 )
 
-// A condition is what an injector is asked to do, in working units.
+// A place is where an injector works.
+type place struct {
+	p float64 // kPa
+	v float64 // V
+}
+
+// A condition is what an injector is asked to do there, in working units.
 type condition struct {
+	place
 	pulse, period float64 // ms
-	p             float64 // kPa
-	v             float64 // V
 	static        bool    // held open for the whole period
 }
 
 func conditionOf(r bench.Reading) condition {
 	return condition{
 		pulse: r.Pulse.Ms(), period: r.Period.Ms(),
-		p: r.Pressure.KPa(), v: r.Voltage.V(), static: r.Static(),
+		place: place{p: r.Pressure.KPa(), v: r.Voltage.V()}, static: r.Static(),
 	}
 }
 

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -64,7 +65,17 @@ func gather(c bench.Checked) dataset {
 		}
 	}
 	d.dropEmpty()
+	for _, group := range d.groups {
+		slices.SortFunc(group, byPlace)
+	}
 	return d
+}
+
+// byPlace orders readings by pressure and voltage, so that those that share much of
+// their arithmetic come one after the other, then by pulse and by their order in the
+// file.
+func byPlace(a, b datum) int {
+	return cmp.Or(cmp.Compare(a.c.p, b.c.p), cmp.Compare(a.c.v, b.c.v), cmp.Compare(a.c.pulse, b.c.pulse), cmp.Compare(a.reading, b.reading))
 }
 
 // dropEmpty leaves out injectors without a reading to fit.

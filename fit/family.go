@@ -46,13 +46,13 @@ func (f family) flow(local, theta []float64, p float64) (s, dn float64) {
 	return math.Exp(local[localFlow] + n*dn), dn
 }
 
+// driven is ln(v/v_ref), which drives the bend.
+func (f family) driven(v float64) float64 { return math.Log(v / f.refV) }
+
 // deadTime is d in ms; grad takes the gradient over the locals and then the
 // shared parameters, and may be nil.
 func (f family) deadTime(local, theta []float64, p, v float64, grad []float64) float64 {
-	if grad == nil {
-		grad = make([]float64, locals+f.shared())
-	}
-	return f.boundDeadTime(f.bind(local, theta), local, theta, p, v, grad)
+	return f.set(f.bind(local, theta), local, theta, place{p, v}, grad).d
 }
 
 // bind computes what all conditions of an injector share.
@@ -62,11 +62,29 @@ func (f family) bind(local, theta []float64) bound {
 	return b
 }
 
-func (f family) boundDeadTime(b bound, local, theta []float64, p, v float64, grad []float64) float64 {
+// A setting is an injector at a place: what all its pulses there share.
+type setting struct {
+	place
+	s, dn  float64   // static flow in µl/ms and ∂ln s/∂n
+	d      float64   // dead time, ms
+	grad   []float64 // of d over the locals, then the shared parameters; its part of the bend is spare
+	driven float64   // ln(v/v_ref)
+	length float64   // of the bend, ms
+}
+
+// set puts an injector in a place; grad is room for the gradient of its dead time, nil
+// to make it.
+func (f family) set(b bound, local, theta []float64, at place, grad []float64) setting {
+	if grad == nil {
+		grad = make([]float64, locals+f.shared())
+	}
 	clear(grad)
-	d, dPull := f.dead.eval(f.deadAt(theta), b, p, v, f.deadAt(grad[locals:]))
-	grad[localPull], grad[localTime] = dPull, 1
-	return d + local[localTime]
+	out := setting{place: at, grad: grad, driven: f.driven(at.v), length: b.length}
+	out.s, out.dn = f.flow(local, theta, at.p)
+	out.d, grad[localPull] = f.dead.eval(f.deadAt(theta), b, at.p, at.v, f.deadAt(grad[locals:]))
+	out.d += local[localTime]
+	grad[localTime] = 1
+	return out
 }
 
 // shot is what one pulse delivers.
@@ -79,42 +97,43 @@ type shot struct {
 }
 
 // deliver computes one shot at a condition. With grad it also writes ∂q/∂(locals,
-// shared) there; scratch must then have the same length.
+// shared) there; scratch, where given, must have the same length.
 func (f family) deliver(local, theta []float64, c condition, grad, scratch []float64) shot {
-	return f.deliverBound(f.bind(local, theta), local, theta, c, grad, scratch)
+	return f.shoot(theta, f.set(f.bind(local, theta), local, theta, c.place, scratch), c, grad)
 }
 
-// deliverBound is deliver for the many conditions of one injector.
-func (f family) deliverBound(bd bound, local, theta []float64, c condition, grad, scratch []float64) shot {
-	s, dn := f.flow(local, theta, c.p)
+// shoot is deliver for the many pulses of a setting.
+func (f family) shoot(theta []float64, at setting, c condition, grad []float64) shot {
 	if c.static {
-		if grad != nil {
-			clear(grad)
-			grad[localFlow], grad[locals] = s*c.period, f.slopeN(s*c.period*dn)
-		}
-		return shot{s: s, u: c.period, w: c.period, q: s * c.period}
+		return f.heldOpen(at, c.period, grad)
 	}
-	if scratch == nil {
-		scratch = make([]float64, locals+f.shared())
-	}
-	d := f.boundDeadTime(bd, local, theta, c.p, c.v, scratch)
-	w := c.pulse - d
-	bendGrad := f.bendAt(scratch[locals:])
-	b, dw, dd := f.bend.eval(f.bendAt(theta), bd.length, w, d, c.v, bendGrad)
-	out := shot{s: s, d: d, w: w, u: w + b}
-	out.q = s * out.u
+	w := c.pulse - at.d
+	bendGrad := f.bendAt(at.grad[locals:])
+	b, dw, dd := f.bend.eval(f.bendAt(theta), at.length, w, at.d, at.driven, bendGrad)
+	out := shot{s: at.s, d: at.d, w: w, u: w + b}
+	out.q = at.s * out.u
 	if grad == nil {
 		return out
 	}
-	through := s * (dd - 1 - dw) // ∂q/∂d
-	for i := range grad {
-		grad[i] = scratch[i] * through
+	through := at.s * (dd - 1 - dw) // ∂q/∂d
+	for i, g := range at.grad[:locals+1+f.nDead] {
+		grad[i] = g * through
 	}
 	for i, g := range bendGrad {
-		f.bendAt(grad[locals:])[i] = s * g
+		grad[locals+1+f.nDead+i] = at.s * g
 	}
-	grad[localFlow], grad[locals] = out.q, f.slopeN(out.q*dn)
+	grad[localFlow], grad[locals] = out.q, f.slopeN(out.q*at.dn)
 	return out
+}
+
+// heldOpen is what an injector delivers in a period in ms without closing.
+func (f family) heldOpen(at setting, period float64, grad []float64) shot {
+	q := at.s * period
+	if grad != nil {
+		clear(grad)
+		grad[localFlow], grad[locals] = q, f.slopeN(q*at.dn)
+	}
+	return shot{s: at.s, u: period, w: period, q: q}
 }
 
 func (f family) slopeN(x float64) float64 {
@@ -128,9 +147,9 @@ func (f family) slopeN(x float64) float64 {
 // the rising branch of g only, for an injector whose dead time is d ms at v V.
 // Newton's steps from above, kept between bounds that close in.
 func (f family) open(theta []float64, u, d, v float64) float64 {
-	grad, length := make([]float64, f.nBend), f.bend.length(f.bendAt(theta))
+	grad, length, driven := make([]float64, f.nBend), f.bend.length(f.bendAt(theta)), f.driven(v)
 	g := func(w float64) (float64, float64) {
-		c, dw, _ := f.bend.eval(f.bendAt(theta), length, w, d, v, grad)
+		c, dw, _ := f.bend.eval(f.bendAt(theta), length, w, d, driven, grad)
 		return w + c, 1 + dw
 	}
 	hi := u + 1
@@ -164,6 +183,6 @@ const (
 
 // effective is g at an open time of w ms.
 func (f family) effective(theta []float64, w, d, v float64) float64 {
-	c, _, _ := f.bend.eval(f.bendAt(theta), f.bend.length(f.bendAt(theta)), w, d, v, make([]float64, f.nBend))
+	c, _, _ := f.bend.eval(f.bendAt(theta), f.bend.length(f.bendAt(theta)), w, d, f.driven(v), make([]float64, f.nBend))
 	return w + c
 }

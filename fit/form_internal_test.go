@@ -16,11 +16,11 @@ func invented() dataset {
 		for _, v := range []float64{10, 11.5, 13, 15} {
 			for _, p := range []float64{200, 300, 450} {
 				for _, t := range []float64{1.6, 2, 3, 6, 12} {
-					group = append(group, datum{c: condition{pulse: t, period: 20, p: p, v: v}, q: 5, sd: 0.02})
+					group = append(group, datum{c: condition{pulse: t, period: 20, place: place{p, v}}, q: 5, sd: 0.02})
 				}
 			}
 		}
-		group = append(group, datum{c: condition{pulse: 20, period: 20, p: 300, v: 13, static: true}, q: 100, sd: 0.3})
+		group = append(group, datum{c: condition{pulse: 20, period: 20, place: place{300, 13}, static: true}, q: 100, sd: 0.3})
 		d.groups = append(d.groups, group)
 	}
 	return d
@@ -37,7 +37,7 @@ func TestJacobian(t *testing.T) {
 		curve{ref: 300, nodes: nodes{volts}, pressure: true}, curve{ref: 300, nodes: nodes{volts[:1]}},
 	} {
 		for _, b := range []returning{{}, {voltage: true}, {lift: true}, {voltage: true, lift: true}} {
-			b.refV, b.refD = 13.5, 0.7
+			b.refD = 0.7
 			f := newFamily(300, 13.5, true, dead, b)
 			sd := f.deviations(d, startNear(f, rng), firstNoise)
 			p := f.problem(d, sd)
@@ -67,7 +67,7 @@ func startNear(f family, rng *rand.Rand) lsq.Start {
 func TestOpenInverts(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 1))
 	for range 500 {
-		b := returning{refV: 13.5, refD: 0.7, voltage: rng.IntN(2) == 0, lift: rng.IntN(2) == 0}
+		b := returning{refD: 0.7, voltage: rng.IntN(2) == 0, lift: rng.IntN(2) == 0}
 		f := newFamily(300, 13.5, true, curve{ref: 300, nodes: nodes{[]float64{13.5}}}, b)
 		theta := make([]float64, f.shared())
 		// Both signs of the bend: one delivers less, the other more.
@@ -77,7 +77,7 @@ func TestOpenInverts(t *testing.T) {
 		}
 		u, d, v := 0.3+5*rng.Float64(), 0.5+rng.Float64(), 10+5*rng.Float64()
 		w := f.open(theta, u, d, v)
-		c, dw, _ := b.eval(f.bendAt(theta), b.length(f.bendAt(theta)), w, d, v, make([]float64, f.nBend))
+		c, dw, _ := b.eval(f.bendAt(theta), b.length(f.bendAt(theta)), w, d, f.driven(v), make([]float64, f.nBend))
 		if back := w + c; math.Abs(back-u) > 1e-6 || dw < -1 {
 			t.Fatalf("effective %.4f ms, open time %.4f ms gives %.4f ms back (slope %.3f)", u, w, back, 1+dw)
 		}

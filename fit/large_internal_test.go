@@ -7,7 +7,7 @@ import (
 
 // TestJoinedRepeats: a gross reading among repeats does not carry their mean.
 func TestJoinedRepeats(t *testing.T) {
-	c := condition{pulse: 5, period: 20, p: 300, v: 13.5}
+	c := condition{pulse: 5, period: 20, place: place{300, 13.5}}
 	cell := []datum{{c: c, q: 10.01, sd: 0.02}, {c: c, q: 9.99, sd: 0.02}, {c: c, q: 10.02, sd: 0.02}, {c: c, q: 19, sd: 0.02}}
 	got := joined(cell)
 	if math.Abs(got.q-10.0067) > 1e-3 || math.Abs(got.sd-0.02/math.Sqrt(3)) > 1e-9 {
@@ -26,7 +26,7 @@ func TestManyReadings(t *testing.T) {
 		for k := range repeats {
 			for _, pulse := range []float64{2, 3, 4, 6, 9, 12} {
 				q := s * (pulse - dead) * (1 + 0.001*float64(k%3-1))
-				group = append(group, datum{c: condition{pulse: pulse, period: 20, p: 300, v: 13.5}, q: q, sd: 0.02})
+				group = append(group, datum{c: condition{pulse: pulse, period: 20, place: place{300, 13.5}}, q: q, sd: 0.02})
 			}
 		}
 		d.ids = append(d.ids, g)

@@ -22,7 +22,7 @@ func (m *Model) linearRange(g int) (from, to float64) {
 	top := hi
 	grad := make([]float64, m.sol.nBend)
 	off := func(w float64) float64 {
-		c, _, _ := m.sol.bend.eval(m.sol.bendAt(m.sol.Shared), m.sol.bend.length(m.sol.bendAt(m.sol.Shared)), w, d, m.RefV.V(), grad)
+		c, _, _ := m.sol.bend.eval(m.sol.bendAt(m.sol.Shared), m.sol.bend.length(m.sol.bendAt(m.sol.Shared)), w, d, m.sol.driven(m.RefV.V()), grad)
 		return math.Abs(c / w)
 	}
 	// Down in coarse steps to the first place that strays, then finely before it.

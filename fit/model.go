@@ -150,7 +150,7 @@ func (m *Model) Delivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Volt
 	if !status.HasValue() {
 		return Estimate{Status: status, Basis: basis}
 	}
-	c := condition{pulse: pulse.Ms(), period: math.Inf(1), p: p.KPa(), v: v.V()}
+	c := condition{pulse: pulse.Ms(), period: math.Inf(1), place: place{p.KPa(), v.V()}}
 	scratch := make([]float64, locals+m.sol.shared())
 	at := func(p, v float64) float64 {
 		c := c
@@ -198,7 +198,7 @@ func (m *Model) Correction(who Who, effective unit.Time, p unit.Pressure, v unit
 	d := m.DeadTime(who, p, v).Value
 	w := m.sol.open(m.sol.Shared, u, d, v.V())
 	grad := make([]float64, m.sol.nBend)
-	_, dw, _ := m.sol.bend.eval(m.sol.bendAt(m.sol.Shared), m.sol.bend.length(m.sol.bendAt(m.sol.Shared)), w, d, v.V(), grad)
+	_, dw, _ := m.sol.bend.eval(m.sol.bendAt(m.sol.Shared), m.sol.bend.length(m.sol.bendAt(m.sol.Shared)), w, d, m.sol.driven(v.V()), grad)
 	gr := gradient{shared: make([]float64, m.sol.shared())}
 	for i, x := range grad {
 		m.sol.bendAt(gr.shared)[i] = -x / (1 + dw)

@@ -206,7 +206,7 @@ func (p *Prospect) DeliveredDifference(g int, who Who, pulse unit.Time, pr unit.
 
 func (p *Prospect) delivery(pulse unit.Time, pr unit.Pressure, v unit.Voltage) quantity {
 	m := p.Model
-	c := condition{pulse: pulse.Ms(), period: math.Inf(1), p: pr.KPa(), v: v.V()}
+	c := condition{pulse: pulse.Ms(), period: math.Inf(1), place: place{pr.KPa(), v.V()}}
 	scratch := make([]float64, locals+m.sol.shared())
 	return func(g int, grad []float64) float64 {
 		return m.sol.deliver(m.sol.Local[g], m.sol.Shared, c, grad, scratch).q

@@ -19,7 +19,7 @@ var (
 func (e Expectation) generic(rated unit.Pressure) (family, lsq.Start) {
 	th := e.coil()
 	f := newFamily(rated.KPa(), referenceVoltage, true, coil{ref: rated.KPa()},
-		returning{refV: referenceVoltage, refD: coilTime(th, 1, referenceVoltage), voltage: true, lift: true})
+		returning{refD: coilTime(th, 1, referenceVoltage), voltage: true, lift: true})
 	return f, e.start(f, rated, 1)
 }
 
@@ -89,6 +89,6 @@ func (e Expectation) PerShot(rated unit.Pressure, pulse, period unit.Time, p uni
 		return 0
 	}
 	f, start := e.generic(rated)
-	c := condition{pulse: pulse.Ms(), period: period.Ms(), p: p.KPa(), v: v.V(), static: pulse >= period}
+	c := condition{pulse: pulse.Ms(), period: period.Ms(), place: place{p.KPa(), v.V()}, static: pulse >= period}
 	return unit.Ml(math.Max(f.deliver(start.Local[0], start.Shared, c, nil, nil).q, 0) / microlitres)
 }

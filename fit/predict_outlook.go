@@ -79,7 +79,7 @@ type need struct {
 // Need adds a quantity whose uncertainty counts.
 func (o *Outlook) Need(n Need) {
 	grad := make([]float64, locals+len(o.shared))
-	c := condition{period: math.Inf(1), p: n.Pressure.KPa(), v: n.Voltage.V()}
+	c := condition{period: math.Inf(1), place: place{n.Pressure.KPa(), n.Voltage.V()}}
 	var value float64
 	if n.Kind == StaticFlow {
 		c.static, c.pulse, c.period = true, 1, 1

@@ -126,6 +126,6 @@ func (m *Model) DeliveredOf(g int, pulse unit.Time, p unit.Pressure, v unit.Volt
 	if _, status := m.state(Who{g}, p, v); !status.HasValue() {
 		return math.NaN()
 	}
-	c := condition{pulse: pulse.Ms(), period: math.Inf(1), p: p.KPa(), v: v.V()}
+	c := condition{pulse: pulse.Ms(), period: math.Inf(1), place: place{p.KPa(), v.V()}}
 	return math.Max(m.sol.deliver(m.sol.Local[g], m.sol.Shared, c, nil, nil).q, 0) / microlitres
 }

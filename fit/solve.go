@@ -104,7 +104,7 @@ func (f family) bounds() (lo, hi []float64) {
 // uncertainties given, one slice an injector.
 func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 	cols := locals + f.shared()
-	grad, scratch := make([]float64, cols), make([]float64, cols)
+	grad, room := make([]float64, cols), make([]float64, cols)
 	p := lsq.Problem{Shared: f.shared(), Local: locals, SharedPrior: f.sharedPrior(), LocalPrior: f.localPrior()}
 	p.SharedMin, p.SharedMax = f.bounds()
 	p.LocalMin, p.LocalMax = []float64{math.Inf(-1), -1, -0.2}, []float64{math.Inf(1), 1, 0.2}
@@ -112,13 +112,16 @@ func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 		p.Groups = append(p.Groups, len(g))
 	}
 	p.Eval = func(g int, local, shared, r, j []float64) {
-		b := f.bind(local, shared)
+		b, at := f.bind(local, shared), setting{}
 		for i, x := range d.groups[g] {
 			var row []float64
 			if j != nil {
 				row = grad
 			}
-			out := f.deliverBound(b, local, shared, x.c, row, scratch)
+			if i == 0 || x.c.place != at.place {
+				at = f.set(b, local, shared, x.c.place, room)
+			}
+			out := f.shoot(shared, at, x.c, row)
 			r[i] = (out.q - x.q) / sd[g][i]
 			for k := range row {
 				j[i*cols+k] = row[k] / sd[g][i]

@@ -3,6 +3,7 @@ package fit
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"injtab/fit/internal/lsq"
 )
@@ -136,18 +137,17 @@ func choose(all dataset, gsAll guess, refP, refV float64, o Options) (solution, 
 	if err != nil {
 		return solution{}, nil, err
 	}
-	r := race{first: first, gs: gs}
+	r := newRace(first, gs)
+	var bends, deads []candidate
 	for bend := range f.bends {
-		r.enter(f.candidate(0, bend))
+		bends = append(bends, f.candidate(0, bend))
 	}
-	winner := r.entries[r.best()].bendName
+	r.run(bends)
+	winner := r.best()
 	for dead := range f.deads[1:] {
-		for bend := range f.bends {
-			if f.bendNames[bend] == winner {
-				r.enter(f.candidate(dead+1, bend))
-			}
-		}
+		deads = append(deads, f.candidate(dead+1, winner))
 	}
+	r.run(deads)
 	best := r.decide()
 	start, warm := r.start(best), r.scores[best] < worstCriterion
 	if members != nil {
@@ -161,6 +161,7 @@ func choose(all dataset, gsAll guess, refP, refV float64, o Options) (solution, 
 type race struct {
 	first   solution
 	gs      guess
+	sd      [][]float64 // uncertainty of each reading
 	entries []candidate
 	fits    []lsq.Solution
 	scores  []float64 // AICc
@@ -170,24 +171,37 @@ type race struct {
 // worstCriterion is the score of a form that can't be fitted.
 const worstCriterion = 1e300
 
-func (r *race) problem(f family) lsq.Problem {
-	start := lsq.Start{Shared: r.first.Shared, Local: r.first.Local}
-	return f.problem(r.first.data, r.first.deviations(r.first.data, start, r.first.noise))
+func newRace(first solution, gs guess) *race {
+	start := lsq.Start{Shared: first.Shared, Local: first.Local}
+	return &race{first: first, gs: gs, sd: first.deviations(first.data, start, first.noise)}
 }
 
-func (r *race) enter(c candidate) {
-	p := r.problem(c.family)
+// run fits the candidates, each on its own, side by side.
+func (r *race) run(cs []candidate) {
+	at := len(r.entries)
+	r.entries = append(r.entries, cs...)
+	r.fits = append(r.fits, make([]lsq.Solution, len(cs))...)
+	r.scores = append(r.scores, make([]float64, len(cs))...)
+	r.heldOut = append(r.heldOut, make([]float64, len(cs))...)
+	var wait sync.WaitGroup
+	for i, c := range cs {
+		wait.Go(func() { r.fits[at+i], r.scores[at+i] = r.try(c) })
+	}
+	wait.Wait()
+}
+
+// try fits one candidate and scores it.
+func (r *race) try(c candidate) (lsq.Solution, float64) {
+	p := c.problem(r.first.data, r.sd)
 	p.Weights = r.first.weights
 	fit, err := lsq.Levenberg(p, c.startNear(r.first, r.gs), searchOptions)
 	if err != nil {
 		fit, err = lsq.Levenberg(p, c.startFrom(r.gs, len(r.first.data.groups)), searchOptions)
 	}
-	score := worstCriterion
-	if err == nil {
-		score = lsq.AICc(fit.RSS, fit.N, c.shared()+locals*len(r.first.data.groups))
+	if err != nil {
+		return fit, worstCriterion
 	}
-	r.entries, r.fits, r.scores = append(r.entries, c), append(r.fits, fit), append(r.scores, math.Min(score, worstCriterion))
-	r.heldOut = append(r.heldOut, 0)
+	return fit, math.Min(lsq.AICc(fit.RSS, fit.N, c.shared()+locals*len(r.first.data.groups)), worstCriterion)
 }
 
 func (r *race) best() int {
@@ -225,8 +239,6 @@ func (r *race) decide() int {
 // memory).
 func (r *race) holdOut(i int) float64 {
 	fit, f, d := r.fits[i], r.entries[i].family, r.first.data
-	start := lsq.Start{Shared: r.first.Shared, Local: r.first.Local}
-	sd := r.first.deviations(d, start, r.first.noise)
 	grad, scratch := make([]float64, locals+f.shared()), make([]float64, locals+f.shared())
 	var sum, n float64
 	for g, group := range d.groups {
@@ -234,7 +246,7 @@ func (r *race) holdOut(i int) float64 {
 		for k, x := range group {
 			w := r.first.weights[g][k]
 			f.deliver(fit.Local[g], fit.Shared, x.c, grad, scratch)
-			lever := w * fit.Variance(grad[locals:], local) / (sd[g][k] * sd[g][k])
+			lever := w * fit.Variance(grad[locals:], local) / (r.sd[g][k] * r.sd[g][k])
 			miss := fit.Residuals[g][k] / math.Max(1-lever, leastFreedom)
 			sum, n = sum+w*miss*miss, n+w
 		}

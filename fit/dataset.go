@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"injtab/fit/bench"
+	"injtab/fit/internal/lsq"
 )
 
 // A datum is a reading as the fit sees it.
@@ -168,12 +169,10 @@ func (d dataset) pressures() []float64 {
 }
 
 func median(x []float64) float64 {
-	s := slices.Sorted(slices.Values(x))
-	n := len(s)
-	if n == 0 {
+	if len(x) == 0 {
 		return 0
 	}
-	return (s[(n-1)/2] + s[n/2]) / 2
+	return lsq.Median(slices.Clone(x))
 }
 
 // mostPulses is the largest number of different pulses at one condition.

@@ -2,6 +2,8 @@ package fit
 
 import (
 	"math"
+
+	"injtab/fit/internal/lsq"
 )
 
 // estimateNoise finds the relative parts of the uncertainty that make the
@@ -45,21 +47,23 @@ func solveScale(rs []residual, shape func(residual) float64, base float64) float
 	if len(rs) < 4 {
 		return 0
 	}
-	size := func(sigma float64) float64 {
-		z := make([]float64, len(rs))
-		for i, r := range rs {
-			z[i] = math.Abs(r.miss) / math.Sqrt(r.sd*r.sd+base*base+sigma*sigma*shape(r)*shape(r))
-		}
-		return median(z)
+	known, shapes, ratio := make([]float64, len(rs)), make([]float64, len(rs)), make([]float64, len(rs))
+	for i, r := range rs {
+		known[i], shapes[i] = r.sd*r.sd+base*base, shape(r)*shape(r)
 	}
-	const normalMedian = 0.6745
-	lo, hi := 0.0, 0.3
-	if size(lo) <= normalMedian {
+	tooSmall := func(sigma float64) bool {
+		for i, r := range rs {
+			ratio[i] = r.miss * r.miss / (known[i] + sigma*sigma*shapes[i])
+		}
+		return lsq.Median(ratio) > normalMedian*normalMedian
+	}
+	lo, hi := 0.0, largestScale
+	if !tooSmall(lo) {
 		return 0
 	}
-	for range 40 {
+	for hi-lo > scaleDigits {
 		mid := (lo + hi) / 2
-		if size(mid) > normalMedian {
+		if tooSmall(mid) {
 			lo = mid
 		} else {
 			hi = mid
@@ -67,3 +71,9 @@ func solveScale(rs []residual, shape func(residual) float64, base float64) float
 	}
 	return hi
 }
+
+const (
+	normalMedian = 0.6745 // of the absolute value of a unit normal
+	largestScale = 0.3    // no bench scatters more
+	scaleDigits  = 1e-9
+)

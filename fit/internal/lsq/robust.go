@@ -113,7 +113,7 @@ func robustScale(residuals, given [][]float64, free bool) float64 {
 		scale = 1
 	}
 	if len(sizes) > 0 {
-		scale = math.Max(scale, madToSigma*median(sizes))
+		scale = math.Max(scale, madToSigma*Median(sizes))
 	}
 	return scale
 }

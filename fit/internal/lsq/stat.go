@@ -43,8 +43,8 @@ func T(level float64, dof int) float64 {
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(dof)}.Quantile((1 + level) / 2)
 }
 
-// median returns the median of x and reorders x; NaN when x is empty.
-func median(x []float64) float64 {
+// Median returns the median of x and reorders x; NaN when x is empty.
+func Median(x []float64) float64 {
 	n := len(x)
 	if n == 0 {
 		return math.NaN()
@@ -64,11 +64,11 @@ func MAD(x []float64) (center, scale float64) {
 		return 0, 0
 	}
 	d := slices.Clone(x)
-	center = median(d)
+	center = Median(d)
 	for i, v := range x {
 		d[i] = math.Abs(v - center)
 	}
-	return center, madToSigma * median(d)
+	return center, madToSigma * Median(d)
 }
 
 // AICc is the corrected Akaike criterion of a least-squares fit whose variance

@@ -35,7 +35,7 @@ func RepeatedMedian(x, y []float64) (intercept, slope float64) {
 	for i := range px {
 		slopes = appendSlopes(slopes[:0], px, py, px[i], py[i])
 		if len(slopes) > 0 {
-			medians = append(medians, median(slopes))
+			medians = append(medians, Median(slopes))
 		}
 	}
 	return medianLine(x, y, medians)
@@ -75,10 +75,10 @@ func medianLine(x, y, slopes []float64) (intercept, slope float64) {
 	if len(slopes) == 0 {
 		return 0, 0
 	}
-	slope = median(slopes)
+	slope = Median(slopes)
 	rest := make([]float64, len(x))
 	for i := range x {
 		rest[i] = y[i] - slope*x[i]
 	}
-	return median(rest), slope
+	return Median(rest), slope
 }

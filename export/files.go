@@ -27,8 +27,8 @@ type Output struct {
 	Inputs  []string // files that were read and must not be written
 }
 
-// File writes one file. All its errors but those of write are sentences about the
-// place; write's own come back as they are.
+// File writes one file. Its errors, write's own among them, are sentences that say
+// what stands at the place now.
 func (o Output) File(write func(io.Writer) error) error {
 	old, err := o.look()
 	if err != nil {
@@ -94,48 +94,42 @@ func (o Output) allowFile(old fs.FileInfo) error {
 func (o Output) writeBeside(old fs.FileInfo, write func(io.Writer) error) (err error) {
 	f, err := createTemp(filepath.Dir(o.Path))
 	if err != nil {
-		return fmt.Errorf("%s can't be written: %w", o.Path, cause(err))
+		return o.failed(old, err)
 	}
 	defer func() { // also when write panics
 		f.Close()
 		os.Remove(f.Name())
 	}()
-	if err := write(f); err != nil {
-		return err
+	err = write(f)
+	if err == nil {
+		err = f.Sync()
 	}
-	err = f.Sync()
 	if err == nil && old != nil {
 		err = f.Chmod(old.Mode().Perm())
 	}
 	if err == nil {
 		err = f.Close()
 	}
-	if err == nil {
+	if err == nil && old == nil {
+		err = renameNew(f.Name(), o.Path)
+	} else if err == nil {
 		err = os.Rename(f.Name(), o.Path)
 	}
 	if err != nil {
-		return fmt.Errorf("%s can't be written: %w", o.Path, cause(err))
+		return o.failed(old, err)
 	}
 	return nil
 }
 
-// createTemp makes a new file with the permissions that the user's mask gives,
-// which os.CreateTemp does not.
-func createTemp(dir string) (*os.File, error) {
-	return unused(dir, func(path string) (*os.File, error) {
-		return os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-	})
-}
-
-// unused calls create with names that no file of the folder is likely to have,
-// until one does not exist.
-func unused[T any](dir string, create func(path string) (T, error)) (T, error) {
-	for n := 0; ; n++ {
-		made, err := create(filepath.Join(dir, fmt.Sprintf(".%s-%d-%d", Tool, os.Getpid(), n)))
-		if !errors.Is(err, fs.ErrExist) || n > 9999 {
-			return made, err
-		}
+// failed says why the output was not written, and what stands there now.
+func (o Output) failed(old fs.FileInfo, err error) error {
+	switch {
+	case old == nil && errors.Is(err, fs.ErrExist):
+		return fmt.Errorf("%s was written by somebody else in the meantime and stays as it is; give --force to replace it, or name another output", o.Path)
+	case old == nil:
+		return fmt.Errorf("%s can't be written: %w; nothing was left there", o.Path, cause(err))
 	}
+	return fmt.Errorf("%s can't be written: %w; the old one stays as it was", o.Path, cause(err))
 }
 
 // makeParents makes the folders that are missing on the way to dir; undo removes

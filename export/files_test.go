@@ -77,7 +77,7 @@ func TestFailedWriteLeavesNothing(t *testing.T) {
 	dir := t.TempDir()
 	failed := errors.New("pen broke")
 	half := func(w io.Writer) error { io.WriteString(w, "half"); return failed }
-	if err := (Output{Path: filepath.Join(dir, "x", "a.csv")}).File(half); err != failed {
+	if err := (Output{Path: filepath.Join(dir, "x", "a.csv")}).File(half); !errors.Is(err, failed) {
 		t.Errorf("got %v", err)
 	}
 	if _, err := os.Stat(filepath.Join(dir, "x")); err == nil {
@@ -85,7 +85,7 @@ func TestFailedWriteLeavesNothing(t *testing.T) {
 	}
 	old := filepath.Join(dir, "old.csv")
 	mustWrite(t, old, "whole")
-	if err := (Output{Path: old, Replace: Force}).File(half); err != failed {
+	if err := (Output{Path: old, Replace: Force}).File(half); !errors.Is(err, failed) {
 		t.Errorf("got %v", err)
 	}
 	wantFile(t, old, "whole")

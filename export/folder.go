@@ -36,7 +36,7 @@ func (o Output) Folder(files []NamedFile) error {
 	}
 	if err := o.build(parent, old, files); err != nil {
 		undo()
-		return err
+		return o.failed(old, err)
 	}
 	return nil
 }
@@ -129,25 +129,20 @@ func listFiles(dir string) ([]string, error) {
 }
 
 func (o Output) build(parent string, old fs.FileInfo, files []NamedFile) error {
-	temp, err := unused(parent, func(path string) (string, error) { return path, os.Mkdir(path, 0o777) })
+	temp, err := createTempDir(parent)
 	if err != nil {
-		return fmt.Errorf("%s can't be written: %w", o.Path, cause(err))
+		return err
 	}
 	defer os.RemoveAll(temp) // the new folder on failure, the old one after the swap
 	for _, f := range files {
 		if err := writeInto(temp, f); err != nil {
-			return fmt.Errorf("%s in folder %s can't be written: %w", shown(f.Name), o.Path, cause(err))
+			return fmt.Errorf("%s: %w", shown(f.Name), cause(err))
 		}
 	}
 	if old == nil {
-		err = os.Rename(temp, o.Path)
-	} else {
-		err = swap(temp, o.Path)
+		return renameNew(temp, o.Path)
 	}
-	if err != nil {
-		return fmt.Errorf("folder %s can't be put in its place: %w", o.Path, cause(err))
-	}
-	return nil
+	return swap(temp, o.Path)
 }
 
 var errOutside = errors.New("the name leaves the folder")

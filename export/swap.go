@@ -1,11 +1,16 @@
 package export
 
-import "os"
+import (
+	"fmt"
+	"io/fs"
+	"os"
+)
 
 // swapBySteps changes two folders' places by three renames. If the program is
-// killed between them, the old folder is whole, but under its temporary name.
+// killed between them, the old folder is whole beside its place, under a name that
+// its owner recognises.
 func swapBySteps(a, b string) error {
-	spare := a + "-old"
+	spare := fmt.Sprintf("%s-before-%d", b, os.Getpid())
 	if err := os.Rename(b, spare); err != nil {
 		return err
 	}
@@ -14,4 +19,12 @@ func swapBySteps(a, b string) error {
 		return err
 	}
 	return os.Rename(spare, a)
+}
+
+// renameNewBySteps looks whether a name is free before it gives it.
+func renameNewBySteps(a, b string) error {
+	if _, err := os.Lstat(b); err == nil {
+		return fs.ErrExist
+	}
+	return os.Rename(a, b)
 }

@@ -1,5 +1,6 @@
-//go:build !linux
+//go:build !linux && !darwin
 
 package export
 
-func swap(a, b string) error { return swapBySteps(a, b) }
+func swap(a, b string) error      { return swapBySteps(a, b) }
+func renameNew(a, b string) error { return renameNewBySteps(a, b) }

@@ -63,13 +63,14 @@ func (a *app) demo(dir string, force bool) error {
 	if err != nil {
 		return err
 	}
-	o := export.Output{Path: dir, Replace: export.IfUnedited}
-	if force {
-		o.Replace = export.Force
-	} else if m, err := export.ReadManifest(dir); err == nil && (len(m.Inputs) == 0 || m.Inputs[0].Hash != s.input().Hash) {
+	o := a.output(dir, force)
+	if !force {
+		o.Replace = export.IfUnedited
+	}
+	if m, err := export.ReadManifest(dir); !force && err == nil && (len(m.Inputs) == 0 || m.Inputs[0].Hash != s.input().Hash) {
 		return fmt.Errorf("folder %s holds tables of another bench file, which the demonstration does not replace; name another folder with -o, or give --force", dir)
 	}
-	if err := o.Folder(files); err != nil {
+	if err := a.writeFolder(o, files); err != nil {
 		return err
 	}
 	if a.json {
@@ -84,7 +85,7 @@ func (a *app) doDemo(s session) (job, error) {
 	t.match.sets = "1"
 	t.match.options.Of, t.match.options.Spares = 6, 1
 	t.match.options.FiringOrder = []int{1, 5, 3, 6, 2, 4}
-	if err := t.complete(); err != nil {
+	if err := t.complete(a); err != nil {
 		return job{}, err
 	}
 	in, err := engine.ReadFile(bytes.NewReader([]byte(demoEngine)), "engine.yaml")

@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"syscall"
@@ -21,56 +22,100 @@ import (
 	"injtab/fit/sim"
 )
 
+// An outcome is a command that replaces an output, in two editions.
+type outcome struct {
+	name     string
+	editions [2][]string
+}
+
+var outcomes = []outcome{
+	{"out", [2][]string{{"tables", "a.csv"}, {"tables", "b.csv"}}},
+	{"page.html", [2][]string{{"report", "a.csv"}, {"report", "b.csv"}}},
+	{"form.csv", [2][]string{planned("300ml/min"), planned("310ml/min")}},
+	{"form.xlsx", [2][]string{planned("300ml/min"), planned("310ml/min")}},
+	{"pictures", [2][]string{pictured("185kW"), pictured("190kW")}},
+	{"book.xlsx", [2][]string{{"match", "a.csv", "--of", "2"}, {"match", "b.csv", "--of", "3"}}},
+}
+
+func planned(flow string) []string {
+	return []string{"plan", "--purpose", "match", "--injectors", "4", "--slots", "4", "--vessel", "100ml", "--flow", flow}
+}
+
+func pictured(power string) []string {
+	return []string{"size", "--cylinders", "6", "--rpm", "5200", "--plot", "pictures", "--power", power}
+}
+
+// command writes an edition.
+func (o outcome) command(dir string, edition int) *exec.Cmd {
+	args := append(slices.Clone(o.editions[edition]), "--force")
+	if !slices.Contains(args, o.name) {
+		args = append(args, "-o", o.name)
+	}
+	return program(dir, args...)
+}
+
 // TestKilledAnywhere kills the program two hundred times (thirty without
 // INJTAB_LONG), at chosen moments over its whole run and while it writes. Whatever
-// the moment, the folder is the old one or the new one as a whole, and so is a
-// page. A run that is asked to end leaves nothing else behind; one that is killed
-// can't help leaving its temporary.
+// the moment, the output is the old one or the new one as a whole. A run that is
+// asked to end leaves nothing else behind; what one that is killed leaves, the next
+// removes.
 func TestKilledAnywhere(t *testing.T) {
 	dir := t.TempDir()
 	put(t, filepath.Join(dir, "a.csv"), smallSession(t, "first"))
 	put(t, filepath.Join(dir, "b.csv"), smallSession(t, "second"))
+	each := 5
+	if long() {
+		each = 34
+	}
+	for i, o := range outcomes {
+		t.Run(o.name, func(t *testing.T) {
+			killAnywhere(t, dir, o, each, rand.New(rand.NewPCG(2024, uint64(i))))
+		})
+	}
+}
+
+func killAnywhere(t *testing.T, dir string, o outcome, rounds int, random *rand.Rand) {
+	path := filepath.Join(dir, o.name)
 	var whole [2]map[string]string
 	started := time.Now()
-	for i, name := range []string{"a.csv", "b.csv"} {
-		if got := execute(t, program(dir, "tables", name, "-o", "out", "--force")); got.code != done {
+	for edition := range whole {
+		if got := execute(t, o.command(dir, edition)); got.code != done {
 			t.Fatal(got.err)
 		}
-		whole[i] = listing(t, filepath.Join(dir, "out"))
+		whole[edition] = listing(t, path)
+	}
+	if cmp.Equal(whole[0], whole[1]) {
+		t.Fatal("both editions are the same, so nothing can be told")
 	}
 	took := time.Since(started) / 2
-	rounds, random := 30, rand.New(rand.NewPCG(2024, 7))
-	if long() {
-		rounds = 200
-	}
-	reached := [2]int{}
+	var reached [2]int
+	left := 0
 	for round := range rounds {
-		signal := []os.Signal{os.Kill, syscall.SIGTERM, os.Interrupt}[round%3]
-		before := temporaries(t, dir)
+		signal := []os.Signal{os.Kill, syscall.SIGTERM, os.Kill, os.Interrupt}[round%4]
 		moment := time.Duration(random.Int64N(int64(took)))
-		if round%2 == 0 { // while it writes
-			moment = -time.Duration(random.Int64N(int64(took / 20)))
+		if round%3 != 2 { // while it writes
+			moment = -time.Duration(random.Int64N(int64(2 * time.Millisecond)))
 		}
-		stopAt(t, program(dir, "tables", []string{"a.csv", "b.csv"}[random.IntN(2)], "-o", "out", "--force"), dir, len(before), moment, signal)
-		got := listing(t, filepath.Join(dir, "out"))
-		switch {
-		case cmp.Equal(got, whole[0]):
-			reached[0]++
-		case cmp.Equal(got, whole[1]):
-			reached[1]++
-		default:
-			t.Fatalf("round %d, %v at %v: the folder is neither the old one nor the new one:\n%s", round, signal, moment, cmp.Diff(whole[0], got))
+		stopAt(t, o.command(dir, random.IntN(2)), dir, moment, signal)
+		edition := slices.IndexFunc(whole[:], func(w map[string]string) bool { return cmp.Equal(w, listing(t, path)) })
+		if edition < 0 {
+			t.Fatalf("round %d, %v at %v: neither the old one nor the new one:\n%s", round, signal, moment, cmp.Diff(whole[0], listing(t, path)))
 		}
-		if after := temporaries(t, dir); signal != os.Kill && len(after) > len(before) {
+		reached[edition]++
+		if signal == os.Kill {
+			left += len(temporaries(t, dir))
+			execute(t, o.command(dir, edition))
+		}
+		if after := temporaries(t, dir); after != nil {
 			t.Fatalf("round %d, %v at %v: left behind: %v", round, signal, moment, after)
 		}
 	}
-	t.Logf("%d kills, the folder was of the first input %d times, of the second %d times; left by kills: %d", rounds, reached[0], reached[1], len(temporaries(t, dir)))
+	t.Logf("%d kills, then the first edition %d times, the second %d times; %d temporaries left by kills and removed", rounds, reached[0], reached[1], left)
 }
 
 // stopAt starts a command and sends it a signal after a moment; a negative moment
 // counts from when the command begins to write beside its output.
-func stopAt(t *testing.T, c *exec.Cmd, dir string, temps int, moment time.Duration, signal os.Signal) {
+func stopAt(t *testing.T, c *exec.Cmd, dir string, moment time.Duration, signal os.Signal) {
 	t.Helper()
 	if err := c.Start(); err != nil {
 		t.Fatal(err)
@@ -78,7 +123,7 @@ func stopAt(t *testing.T, c *exec.Cmd, dir string, temps int, moment time.Durati
 	end := make(chan error, 1)
 	go func() { end <- c.Wait() }()
 	if moment < 0 {
-		for len(temporaries(t, dir)) <= temps {
+		for temporaries(t, dir) == nil {
 			select {
 			case <-end: // it was done before anybody saw it write
 				return
@@ -102,21 +147,32 @@ func TestDiskFull(t *testing.T) {
 	if os.Geteuid() != 0 {
 		t.Skip("skipped: only the superuser can mount the small file system that this test fills")
 	}
-	if err := syscall.Mount("none", dir, "tmpfs", 0, "size=192k"); err != nil {
+	if err := syscall.Mount("none", dir, "tmpfs", 0, "size=256k"); err != nil {
 		t.Skipf("skipped: no small file system can be mounted here: %v", err)
 	}
 	defer syscall.Unmount(dir, syscall.MNT_DETACH)
 	put(t, filepath.Join(dir, "bench.csv"), smallSession(t, "first"))
 	put(t, filepath.Join(dir, "page.html"), []byte("old"))
-	put(t, filepath.Join(dir, "filler"), bytes.Repeat([]byte("x"), 120<<10))
+	if got := execute(t, program(dir, "tables", "bench.csv", "-o", "tables")); got.code != done {
+		t.Fatal(got.err)
+	}
+	put(t, filepath.Join(dir, "filler"), bytes.Repeat([]byte("x"), 100<<10))
 	before := listing(t, dir)
-	for _, args := range [][]string{
-		{"tables", "bench.csv", "-o", "out"},
-		{"report", "bench.csv", "-o", "page.html", "--force"},
-		{"demo", "-o", "demo"},
+	const nothing, as = "no space left on device; nothing was left there", "no space left on device; the old one stays as it was"
+	for _, c := range []struct {
+		want string
+		args []string
+	}{
+		{nothing, []string{"tables", "bench.csv", "-o", "new/out"}},
+		{as, []string{"tables", "bench.csv", "-o", "tables", "--force"}},
+		{nothing, []string{"report", "bench.csv", "-o", "new.html"}},
+		{as, []string{"report", "bench.csv", "-o", "page.html", "--force"}},
+		{nothing, []string{"report", "bench.csv", "--plots", "pictures"}},
+		{nothing, []string{"demo", "-o", "demo"}},
 	} {
+		args := c.args
 		got := execute(t, program(dir, args...))
-		if got.code != badInput || !strings.Contains(got.err, "no space left on device") {
+		if got.code != badInput || !strings.Contains(got.err, c.want) {
 			t.Errorf("%v: exit %d, %s", args, got.code, got.err)
 		}
 		if diff := cmp.Diff(before, listing(t, dir)); diff != "" {
@@ -138,13 +194,62 @@ func TestOutputThatTakesNothing(t *testing.T) {
 	dir := t.TempDir()
 	put(t, filepath.Join(dir, "bench.csv"), smallSession(t, "first"))
 	for _, form := range []string{"--json", "--markdown", "--csv", "--ascii"} {
-		c := program(dir, "check", "bench.csv", form)
-		var message bytes.Buffer
-		c.Stdout, c.Stderr = full, &message
-		c.Run()
-		if code := c.ProcessState.ExitCode(); code != badInput || !strings.Contains(message.String(), "no space left") {
-			t.Errorf("%s: exit %d, %s", form, code, message.String())
+		got := executeInto(t, full, program(dir, "check", "bench.csv", form))
+		if got.code != badInput || !strings.Contains(got.err, "standard output can't be written: no space left") {
+			t.Errorf("%s: exit %d, %s", form, got.code, got.err)
 		}
+	}
+	for _, args := range [][]string{{"tables", "bench.csv", "-o", "out"}, {"report", "bench.csv", "-o", "out"}} {
+		got := executeInto(t, full, program(dir, append(args, "--force")...))
+		if got.code != badInput || !strings.Contains(got.err, "out was written before that, and is whole") {
+			t.Errorf("%v: exit %d, %s", args, got.code, got.err)
+		}
+		if err := os.RemoveAll(filepath.Join(dir, "out")); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// TestSecondOutputFails has two outputs in one command, of which the second can't be
+// written: it is told that the first one is.
+func TestSecondOutputFails(t *testing.T) {
+	dir := t.TempDir()
+	put(t, filepath.Join(dir, "bench.csv"), smallSession(t, "first"))
+	put(t, filepath.Join(dir, "page.html"), []byte("old"))
+	got := execute(t, program(dir, "report", "bench.csv", "-o", "page.html", "--plots", "pictures"))
+	if got.code != badInput || !strings.Contains(got.err, "page.html exists already") || !strings.Contains(got.err, "pictures was written before that") {
+		t.Errorf("exit %d, %s", got.code, got.err)
+	}
+}
+
+// TestInputsAreNotReplaced: a folder that any file was read from is not replaced,
+// even if its manifest says that all of it was written by the program.
+func TestInputsAreNotReplaced(t *testing.T) {
+	dir := t.TempDir()
+	put(t, filepath.Join(dir, "bench.csv"), smallSession(t, "first"))
+	if got := execute(t, program(dir, "demo")); got.code != done {
+		t.Fatal(got.err)
+	}
+	put(t, filepath.Join(dir, "demo.csv"), sim.DemoCSV())
+	put(t, filepath.Join(dir, "injtab-demo", "fit.txt"), []byte("voltage_v: 10, 12, 14\n"))
+	before := listing(t, dir)
+	const demo = "injtab-demo/"
+	for _, args := range [][]string{
+		{"tables", demo + "bench.csv", "-o", "injtab-demo"},
+		{"tables", "bench.csv", "--axis-file", demo + "fit.txt", "-o", "injtab-demo"},
+		{"fit", demo + "bench.csv", "--plot", "injtab-demo"},
+		{"report", "demo.csv", "--engine", demo + "engine.yaml", "--plots", "injtab-demo"},
+		{"report", "demo.csv", "--engine", demo + "engine.yaml", "-o", demo + "engine.yaml"},
+		{"size", "--engine", demo + "engine.yaml", "--plot", "injtab-demo"},
+		{"headroom", "--engine", demo + "engine.yaml", "--bench", demo + "bench.csv", "--plot", "injtab-demo"},
+	} {
+		got := execute(t, program(dir, append(args, "--force")...))
+		if got.code != badInput || !strings.Contains(got.err, "the input") {
+			t.Errorf("%v: exit %d, %s", args, got.code, got.err)
+		}
+	}
+	if diff := cmp.Diff(before, listing(t, dir)); diff != "" {
+		t.Errorf("(-before +after):\n%s", diff)
 	}
 }
 

@@ -38,7 +38,7 @@ func (a *app) fitVerb() *cobra.Command {
 		a.remark(m.Notes...)
 		r := tables.NewFit(m, s.notes)
 		table, report := r.Table(), r.Report()
-		if err := plots.write(report, s.inputs()); err != nil {
+		if err := a.writePlots(plots, report); err != nil {
 			return err
 		}
 		if residuals {

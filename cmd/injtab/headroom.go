@@ -66,7 +66,7 @@ func (a *app) headroom(h headroomChoice) error {
 	}
 	a.remark(r.Notes()...)
 	report := r.Report()
-	if err := h.plots.write(report, nil); err != nil {
+	if err := a.writePlots(h.plots, report); err != nil {
 		return err
 	}
 	if err := a.show(result{json: r, report: report, table: tableOf(report, "duty")}); err != nil {

@@ -29,7 +29,7 @@ const maxInput = 1 << 30
 func (a *app) slurp(path string) ([]byte, error) {
 	in := a.in
 	if path != "-" {
-		f, err := openInput(path)
+		f, err := a.openInput(path)
 		if err != nil {
 			return nil, err
 		}
@@ -46,7 +46,9 @@ func (a *app) slurp(path string) ([]byte, error) {
 	return data, nil
 }
 
-func openInput(path string) (*os.File, error) {
+// openInput opens a file that no output of this run may replace.
+func (a *app) openInput(path string) (*os.File, error) {
+	a.read = append(a.read, path)
 	f, err := os.Open(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -99,9 +101,6 @@ func fileName(path string) string {
 
 // input names the session's file for the manifest of what is made from it.
 func (s session) input() export.Input { return export.NewInput(fileName(s.path), s.data) }
-
-// inputs are the paths that must not be written.
-func (s session) inputs() []string { return []string{s.path} }
 
 // fitSession reads, checks and fits a bench file.
 func (a *app) fitSession(path string, o fit.Options) (session, *fit.Model, error) {

@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"io"
 	"os"
 	"os/signal"
 	"strings"
@@ -70,7 +69,7 @@ func (a *app) match(path string, m matchChoice, o matchOutput) error {
 	if err != nil {
 		return err
 	}
-	if err := o.write(r.Report(), s.inputs()); err != nil {
+	if err := a.writeBook(o, r.Report()); err != nil {
 		return err
 	}
 	a.remark(r.Notes()...)
@@ -94,8 +93,8 @@ func (o matchOutput) shown(r match.Result) (result, error) {
 	return result{json: tables.NewTableResult(*t), report: tables.TableReport(*t), table: t}, nil
 }
 
-// write writes the workbook, if one is asked for.
-func (o matchOutput) write(r tables.Report, inputs []string) error {
+// writeBook writes the workbook, if one is asked for.
+func (a *app) writeBook(o matchOutput, r tables.Report) error {
 	if o.book == "" {
 		return nil
 	}
@@ -103,11 +102,7 @@ func (o matchOutput) write(r tables.Report, inputs []string) error {
 	if err := export.Workbook(&buf, r, nil); err != nil {
 		return err
 	}
-	out := export.Output{Path: o.book, Inputs: inputs}
-	if o.force {
-		out.Replace = export.Force
-	}
-	return out.File(func(w io.Writer) error { _, err := w.Write(buf.Bytes()); return err })
+	return a.writeFile(a.output(o.book, o.force), buf.Bytes())
 }
 
 // choose chooses sets; an interrupt stops the search with what is proven by then.

@@ -18,6 +18,8 @@ type app struct {
 	in       io.Reader
 	out, err io.Writer
 
+	read, written []string // paths of inputs and outputs
+
 	json, markdown, csv, ascii bool
 	full                       bool
 }

@@ -1,15 +1,14 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"injtab/export"
 	"injtab/fit/fluid"
 	"injtab/fit/unit"
 	"injtab/tables/plan"
@@ -136,15 +135,15 @@ func (a *app) plan(p planChoice) error {
 		return usageError{err}
 	}
 	if p.out != "" {
-		o := export.Output{Path: p.out}
-		if p.force {
-			o.Replace = export.Force
-		}
 		form := made.Workbook()
 		if p.wide {
 			form = made.WideWorkbook()
 		}
-		if err := o.File(func(w io.Writer) error { return write(w, form) }); err != nil {
+		var buf bytes.Buffer
+		if err := write(&buf, form); err != nil {
+			return err
+		}
+		if err := a.writeFile(a.output(p.out, p.force), buf.Bytes()); err != nil {
 			return err
 		}
 	}

@@ -20,8 +20,8 @@ func (p *plotChoice) register(f *pflag.FlagSet, name string) {
 	f.BoolVar(&p.force, "force", false, "replace a folder of pictures that exists")
 }
 
-// write draws every chart of a report into the folder; nothing without one.
-func (p plotChoice) write(r tables.Report, inputs []string) error {
+// writePlots draws every chart of a report into the folder; nothing without one.
+func (a *app) writePlots(p plotChoice, r tables.Report) error {
 	if p.dir == "" {
 		return nil
 	}
@@ -36,11 +36,7 @@ func (p plotChoice) write(r tables.Report, inputs []string) error {
 	if err != nil {
 		return err
 	}
-	o := export.Output{Path: p.dir, Inputs: inputs}
-	if p.force {
-		o.Replace = export.Force
-	}
-	return o.Folder(append(files, last))
+	return a.writeFolder(a.output(p.dir, p.force), append(files, last))
 }
 
 // pictures are the charts of a report, each as SVG and PNG; of charts with one name

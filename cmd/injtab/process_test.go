@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -19,12 +20,21 @@ func program(dir string, args ...string) *exec.Cmd {
 // execute runs the program to its end.
 func execute(t *testing.T, c *exec.Cmd) said {
 	t.Helper()
-	var out, err bytes.Buffer
-	c.Stdout, c.Stderr = &out, &err
+	var out bytes.Buffer
+	got := executeInto(t, &out, c)
+	got.out = out.String()
+	return got
+}
+
+// executeInto runs the program with this as its standard output.
+func executeInto(t *testing.T, out io.Writer, c *exec.Cmd) said {
+	t.Helper()
+	var err bytes.Buffer
+	c.Stdout, c.Stderr = out, &err
 	if e := c.Run(); e != nil && c.ProcessState == nil {
 		t.Fatal(e)
 	}
-	return said{c.ProcessState.ExitCode(), out.String(), err.String()}
+	return said{code: c.ProcessState.ExitCode(), err: err.String()}
 }
 
 // long tells whether the tests that take minutes were asked for.

@@ -29,11 +29,7 @@ func (a *app) referenceVerb() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		o := export.Output{Path: out}
-		if force {
-			o.Replace = export.Force
-		}
-		return o.Folder(append(pages, last))
+		return a.writeFolder(a.output(out, force), append(pages, last))
 	}
 	return c
 }

@@ -49,7 +49,7 @@ func (a *app) report(path string, r reportChoice) error {
 	if r.out == "" && r.plots.dir == "" && !a.json && !a.markdown {
 		return usage("name the page to write: -o FILE.html")
 	}
-	if err := r.tables.complete(); err != nil {
+	if err := r.tables.complete(a); err != nil {
 		return err
 	}
 	s, err := a.readSession(path)
@@ -61,11 +61,11 @@ func (a *app) report(path string, r reportChoice) error {
 		return err
 	}
 	a.tell(j)
-	if err := r.plots.write(j.report(), s.inputs()); err != nil {
+	if err := a.writePlots(r.plots, j.report()); err != nil {
 		return err
 	}
 	if r.out != "" {
-		if err := writePage(r, j); err != nil {
+		if err := a.writePage(r, j); err != nil {
 			return err
 		}
 	}
@@ -75,25 +75,23 @@ func (a *app) report(path string, r reportChoice) error {
 	case a.markdown:
 		return export.Markdown(a.out, j.report())
 	}
+	var done string
 	if r.plots.dir != "" {
-		fmt.Fprintf(a.out, "Charts written to %s.\n", r.plots.dir)
+		done = fmt.Sprintf("Charts written to %s.\n", r.plots.dir)
 	}
 	if r.out != "" {
-		fmt.Fprintf(a.out, "One page written to %s.\n", r.out)
+		done += fmt.Sprintf("One page written to %s.\n", r.out)
 	}
-	return nil
+	_, err = io.WriteString(a.out, done)
+	return err
 }
 
-func writePage(r reportChoice, j job) error {
-	o := export.Output{Path: r.out, Inputs: append(j.session.inputs(), r.engine.file)}
-	if r.plots.force {
-		o.Replace = export.Force
-	}
+func (a *app) writePage(r reportChoice, j job) error {
 	page, err := pageOf(j)
 	if err != nil {
 		return err
 	}
-	return o.File(func(w io.Writer) error { _, err := w.Write(page); return err })
+	return a.writeFile(a.output(r.out, r.plots.force), page)
 }
 
 // pageOf makes the page before its file is touched.

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
 
 	"github.com/spf13/cobra"
 
@@ -55,9 +57,21 @@ func (a *app) finish(err error) int {
 		code = wrongUsage
 	}
 	for _, e := range parts(err) {
-		fmt.Fprintf(a.err, "injtab: error: %v\n", e)
+		fmt.Fprintf(a.err, "injtab: error: %v\n", placed(e))
+	}
+	if code != broken {
+		a.tellWritten()
 	}
 	return code
+}
+
+// placed says of an error that only the system told that it was standard output's.
+func placed(err error) error {
+	var at *fs.PathError
+	if errors.As(err, &at) && at.Path == os.Stdout.Name() {
+		return fmt.Errorf("standard output can't be written: %w", at.Err)
+	}
+	return err
 }
 
 // parts takes joined errors apart.

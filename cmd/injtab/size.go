@@ -33,7 +33,7 @@ func (a *app) sizeVerb() *cobra.Command {
 		}
 		a.remark(r.Notes()...)
 		report := r.Report()
-		if err := plots.write(report, nil); err != nil {
+		if err := a.writePlots(plots, report); err != nil {
 			return err
 		}
 		return a.show(result{json: r, report: report, table: tableOf(report, "size_by_duty")})

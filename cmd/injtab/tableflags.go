@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"strconv"
 	"strings"
 
@@ -120,13 +119,13 @@ func (p *pasteChoice) complete(t tableChoice, s bench.Setup) {
 }
 
 // readAxes takes the axes that an ECU has from a file.
-func readAxes(path string, o *tables.Options) error {
+func (a *app) readAxes(path string, o *tables.Options) error {
 	if path == "" {
 		return nil
 	}
-	f, err := os.Open(path)
+	f, err := a.openInput(path)
 	if err != nil {
-		return usage("--axis-file: %s can't be read: %w", path, err)
+		return usage("--axis-file: %w", err)
 	}
 	defer f.Close()
 	return tables.ReadAxes(f, path, o)

@@ -90,9 +90,9 @@ func (t *tableChoice) register(f *pflag.FlagSet) {
 }
 
 // complete turns the flags' texts into the options of the tables.
-func (t *tableChoice) complete() error {
+func (t *tableChoice) complete(a *app) error {
 	t.options.Step, t.options.FuelTemp = t.step.Ms(), t.fuelTemp
-	if err := readAxes(t.axisFile, &t.options); err != nil {
+	if err := a.readAxes(t.axisFile, &t.options); err != nil {
 		return err
 	}
 	if t.setNumber < 0 {
@@ -117,7 +117,7 @@ func (t *tableChoice) complete() error {
 
 // build fits the session and makes the tables.
 func (a *app) build(path string, t *tableChoice) (session, *fit.Model, tables.Set, error) {
-	if err := t.complete(); err != nil {
+	if err := t.complete(a); err != nil {
 		return session{}, nil, tables.Set{}, err
 	}
 	s, m, err := a.fitSession(path, t.fit)
@@ -184,11 +184,7 @@ func (a *app) writeTables(path string, t tableChoice) error {
 	if err != nil {
 		return err
 	}
-	o := export.Output{Path: t.out, Inputs: s.inputs()}
-	if t.force {
-		o.Replace = export.Force
-	}
-	if err := o.Folder(files); err != nil {
+	if err := a.writeFolder(a.output(t.out, t.force), files); err != nil {
 		return err
 	}
 	r.Folder, r.Files = t.out, fileNames(files)

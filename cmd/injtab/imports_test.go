@@ -28,6 +28,8 @@ var edges = map[string][]string{
 	"fit/sim/gen":   {"fit/sim"},
 	"fit/unit":      {},
 	"fit/diag":      {},
+
+	"fit/diag/diagtest": {"fit/diag"},
 }
 
 // TestImportsOnlyGoDown reads the imports of every file that is no test.

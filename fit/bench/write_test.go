@@ -184,38 +184,3 @@ func checkFinite(t *testing.T, s bench.Sheet) {
 		}
 	}
 }
-
-// FuzzRead: no input makes Read panic; an error leaves the sheet zero, and what was
-// read can be written and read again.
-func FuzzRead(f *testing.F) {
-	for _, pattern := range []string{"../../testdata/bench/good/*", "../../testdata/bench/bad/*"} {
-		files, _ := filepath.Glob(pattern)
-		for _, file := range files {
-			data, err := os.ReadFile(file)
-			if err != nil {
-				f.Fatal(err)
-			}
-			f.Add(data)
-		}
-	}
-	f.Fuzz(func(t *testing.T, data []byte) {
-		s, err := bench.Read(bytes.NewReader(data), "fuzz.csv")
-		if err != nil {
-			if len(s.Readings) > 0 {
-				t.Fatal("readings beside an error")
-			}
-			return
-		}
-		for _, r := range s.Readings {
-			for _, x := range []float64{float64(r.Pulse), float64(r.Period), r.Shots, float64(r.Volume), float64(r.Pressure), float64(r.Voltage), float64(r.PerShot())} {
-				if !(x >= 0 && x < 1e15) {
-					t.Fatalf("%+v has a quantity that can't be", r)
-				}
-			}
-		}
-		checkFinite(t, s)
-		if diff := cmp.Diff(s, written(t, s), content...); diff != "" {
-			t.Fatal(diff)
-		}
-	})
-}

@@ -30,7 +30,11 @@ func (k Kind[Q]) Parse(text string) (Q, error) {
 	if !ok {
 		return 0, fmt.Errorf("%q: %s is not a unit of %s: use %s", text, symbol, strings.TrimPrefix(k.Name, "a "), k.Symbols())
 	}
-	return Q(u.SI(x)), nil
+	si := u.SI(x)
+	if math.IsInf(si, 0) {
+		return 0, fmt.Errorf("%q is not %s: the number is too large", text, k.Name)
+	}
+	return Q(si), nil
 }
 
 func (k Kind[Q]) example() string { return "3" + k.Units[0].Symbol }

@@ -123,22 +123,3 @@ func TestParseRatio(t *testing.T) {
 		t.Error("nan was taken for a ratio")
 	}
 }
-
-// FuzzParse: what is accepted is finite and survives being written and read again.
-func FuzzParse(f *testing.F) {
-	for _, s := range []string{"43.5psi", "3 bar", "-1kPa", "1e3kPa", "3", "µ", "9e9e9bar"} {
-		f.Add(s)
-	}
-	f.Fuzz(func(t *testing.T, text string) {
-		p, err := unit.Pressures.Parse(text)
-		if err != nil {
-			if err.Error() == "" {
-				t.Fatal("an error without words")
-			}
-			return
-		}
-		if math.IsNaN(float64(p)) || math.IsInf(float64(p), 0) {
-			t.Fatalf("%q gives %v", text, p)
-		}
-	})
-}

@@ -41,20 +41,40 @@ func openWorkbook(p *parser, text string) (source, error) {
 	name, err := pickSheet(p, book.GetSheetList())
 	if err == nil {
 		p.sheet, p.comma, p.ragged, p.lettered = name, commaInText, true, true
-		s.rows, err = book.Rows(name)
-		p.unworked = func(cell string) bool {
-			formula, err := book.GetCellFormula(name, cell)
-			return err == nil && formula != ""
-		}
-	}
-	if err == nil {
-		err = s.readSetup()
+		p.unworked = s.unworked
+		err = s.damaged(sensibly(s.openSheets))
 	}
 	if err != nil {
 		s.close()
 		return nil, err
 	}
 	return s, nil
+}
+
+// openSheets begins to read the sheet of readings and reads the setup.
+func (s *bookSource) openSheets() (err error) {
+	if s.rows, err = s.book.Rows(s.p.sheet); err != nil {
+		return err
+	}
+	return s.readSetup()
+}
+
+// damaged gives an error of the library its place.
+func (s *bookSource) damaged(err error) error {
+	if err == nil {
+		return nil
+	}
+	return diag.Fail(s.p.at(s.line, ""), "damaged", "the sheet can't be read (%v): open the workbook in a spreadsheet program and save it again", err)
+}
+
+// unworked tells whether a cell holds a formula.
+func (s *bookSource) unworked(cell string) bool {
+	formula := ""
+	err := sensibly(func() (err error) {
+		formula, err = s.book.GetCellFormula(s.p.sheet, cell)
+		return err
+	})
+	return err == nil && formula != ""
 }
 
 // inspectZip looks at a workbook's parts before they are unfolded.
@@ -87,16 +107,25 @@ func inspectZip(p *parser, text string) error {
 	return nil
 }
 
-// openBook opens a workbook. A damaged part can make the library panic; that is bad
-// input, not a mistake of the program.
+// openBook opens a workbook.
 func openBook(text string) (book *excelize.File, err error) {
+	err = sensibly(func() (err error) {
+		book, err = excelize.OpenReader(strings.NewReader(text), excelize.Options{
+			RawCellValue: true, UnzipSizeLimit: unzipLimit, UnzipXMLSizeLimit: unzipInMemory})
+		return err
+	})
+	return book, err
+}
+
+// sensibly calls the library, which a damaged part can make panic: that is bad input,
+// not a mistake of the program.
+func sensibly(call func() error) (err error) {
 	defer func() {
 		if r := recover(); r != nil {
-			book, err = nil, fmt.Errorf("a part of it makes no sense: %v", r)
+			err = fmt.Errorf("a part of it makes no sense: %v", r)
 		}
 	}()
-	return excelize.OpenReader(strings.NewReader(text), excelize.Options{
-		RawCellValue: true, UnzipSizeLimit: unzipLimit, UnzipXMLSizeLimit: unzipInMemory})
+	return call()
 }
 
 // pickSheet takes the sheet readings, or the only one besides setup.
@@ -196,16 +225,26 @@ func (s *bookSource) next() ([]string, int, error) {
 
 // fetch gives the next row that has a cell.
 func (s *bookSource) fetch() (cells []string, line int, err error) {
-	defer func() {
-		if r := recover(); r != nil { // as in openBook
-			cells, err = nil, diag.Fail(s.p.at(s.line, ""), "damaged", "the sheet is damaged here: open it in a spreadsheet program and save it again")
-		}
-	}()
+	err = sensibly(func() (err error) {
+		cells, err = s.nextFilled()
+		return err
+	})
+	switch {
+	case err != nil:
+		return nil, 0, s.damaged(err)
+	case cells == nil:
+		return nil, 0, io.EOF
+	}
+	return cells, s.line, nil
+}
+
+// nextFilled is nil after the last row.
+func (s *bookSource) nextFilled() ([]string, error) {
 	for s.rows.Next() {
 		s.line++
 		cells, err := s.rows.Columns()
 		if err != nil {
-			return nil, 0, diag.Fail(s.p.at(s.line, ""), "damaged", "the row can't be read (%v): open the workbook in a spreadsheet program and save it again", err)
+			return nil, err
 		}
 		if blank(cells) {
 			continue
@@ -213,12 +252,9 @@ func (s *bookSource) fetch() (cells []string, line int, err error) {
 		if s.rows.GetRowOpts().Hidden {
 			s.hidden++
 		}
-		return cells, s.line, nil
+		return cells, nil
 	}
-	if err := s.rows.Error(); err != nil {
-		return nil, 0, diag.Fail(s.p.at(s.line, ""), "damaged", "the sheet can't be read on (%v): open the workbook in a spreadsheet program and save it again", err)
-	}
-	return nil, 0, io.EOF
+	return nil, s.rows.Error()
 }
 
 func (s *bookSource) size() int { return 1024 }

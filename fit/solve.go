@@ -104,7 +104,6 @@ func (f family) bounds() (lo, hi []float64) {
 // uncertainties given, one slice an injector.
 func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 	cols := locals + f.shared()
-	grad, room := make([]float64, cols), make([]float64, cols)
 	p := lsq.Problem{Shared: f.shared(), Local: locals, SharedPrior: f.sharedPrior(), LocalPrior: f.localPrior()}
 	p.SharedMin, p.SharedMax = f.bounds()
 	p.LocalMin, p.LocalMax = []float64{math.Inf(-1), -1, -0.2}, []float64{math.Inf(1), 1, 0.2}
@@ -113,6 +112,7 @@ func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 	}
 	p.Eval = func(g int, local, shared, r, j []float64) {
 		b, at := f.bind(local, shared), setting{}
+		grad, room := make([]float64, cols), make([]float64, cols)
 		for i, x := range d.groups[g] {
 			var row []float64
 			if j != nil {

@@ -47,6 +47,12 @@ func (a *arrow) row(g, i int) []float64 {
 // take eliminates the local columns of a group's rows, given column-major in
 // work, keeps the top and hands the rest to the shared triangle.
 func (a *arrow) take(g int, work []float64, stride, rows int) {
+	a.part(g, work, stride, rows)
+	a.share(work, stride, rows)
+}
+
+// part is the half of take that touches nothing but group g.
+func (a *arrow) part(g int, work []float64, stride, rows int) {
 	c := a.cols()
 	eliminate(work, stride, rows, c, a.local)
 	for i := range a.local {
@@ -59,6 +65,10 @@ func (a *arrow) take(g int, work []float64, stride, rows int) {
 			row[j] = work[j*stride+i]
 		}
 	}
+}
+
+// share hands what part left to the shared triangle.
+func (a *arrow) share(work []float64, stride, rows int) {
 	a.tri.push(work[a.local*stride:], stride, min(a.local, rows), rows)
 }
 

@@ -15,12 +15,12 @@ func (f *fitter) split(b []float64, g int) (local, shared []float64) {
 // evaluate returns the sum of squares at b, priors included.
 func (f *fitter) evaluate(b []float64) float64 {
 	sum := f.beliefs(b)
-	for g, m := range f.p.Groups {
+	f.eachGroup(func(l *lane, g int) {
 		local, shared := f.split(b, g)
-		r := f.r[:m]
+		r := l.r[:f.p.Groups[g]]
 		f.p.Eval(g, local, shared, r, nil)
-		sum += f.p.squares(g, r)
-	}
+		l.sum = f.p.squares(g, r)
+	}, func(l *lane, _ int) { sum += l.sum })
 	return sum
 }
 
@@ -63,15 +63,18 @@ func (f *fitter) linearise() error {
 	p := f.p
 	f.full.tri.reset()
 	f.sum = f.beliefs(f.b)
-	for g, m := range p.Groups {
+	f.eachGroup(func(l *lane, g int) {
 		local, shared := f.split(f.b, g)
-		r, j := f.r[:m], f.jac[:m*(p.Local+p.Shared)]
+		r, j := l.r[:p.Groups[g]], l.jac[:p.Groups[g]*(p.Local+p.Shared)]
 		clear(j)
 		p.Eval(g, local, shared, r, j)
-		f.sum += p.squares(g, r)
-		rows := f.fill(g, r, j)
-		f.full.take(g, f.work, rows, rows)
-	}
+		l.sum = p.squares(g, r)
+		l.rows = f.fill(l.work, g, r, j)
+		f.full.part(g, l.work, l.rows, l.rows)
+	}, func(l *lane, _ int) {
+		f.sum += l.sum
+		f.full.share(l.work, l.rows, l.rows)
+	})
 	for i, prior := range p.SharedPrior {
 		if prior.SD > 0 {
 			f.full.tri.pushUnit(i, 1/prior.SD, prior.residual(f.b[i]))
@@ -86,11 +89,11 @@ func (f *fitter) linearise() error {
 
 // fill lays the weighted rows [J r] of group g, and its priors, column-major
 // into work and returns how many rows they are.
-func (f *fitter) fill(g int, r, j []float64) int {
+func (f *fitter) fill(work []float64, g int, r, j []float64) int {
 	p := f.p
 	cols := p.Local + p.Shared
 	rows := len(r) + len(p.LocalPrior)
-	clear(f.work[:rows*(cols+1)])
+	clear(work[:rows*(cols+1)])
 	for i, v := range r {
 		w := 1.0
 		if p.Weights != nil {
@@ -100,15 +103,15 @@ func (f *fitter) fill(g int, r, j []float64) int {
 		}
 		at := i
 		for _, d := range j[i*cols : (i+1)*cols] {
-			f.work[at] = w * d
+			work[at] = w * d
 			at += rows
 		}
-		f.work[at] = w * v
+		work[at] = w * v
 	}
 	for k, prior := range p.LocalPrior {
 		if prior.SD > 0 {
-			f.work[k*rows+len(r)+k] = 1 / prior.SD
-			f.work[cols*rows+len(r)+k] = prior.residual(f.b[p.local(g)+k])
+			work[k*rows+len(r)+k] = 1 / prior.SD
+			work[cols*rows+len(r)+k] = prior.residual(f.b[p.local(g)+k])
 		}
 	}
 	return rows
@@ -129,11 +132,11 @@ func (a *arrow) finite() bool {
 // residuals returns those of every group at b.
 func (f *fitter) residuals() [][]float64 {
 	all := make([][]float64, len(f.p.Groups))
-	for g, m := range f.p.Groups {
+	f.eachGroup(func(_ *lane, g int) {
 		local, shared := f.split(f.b, g)
-		all[g] = make([]float64, m)
+		all[g] = make([]float64, f.p.Groups[g])
 		f.p.Eval(g, local, shared, all[g], nil)
-	}
+	}, func(*lane, int) {})
 	return all
 }
 

@@ -55,8 +55,8 @@ func Levenberg(p Problem, s Start, o Options) (Solution, error) {
 }
 
 // fitter holds the state of one fit. All vectors over parameters are flat:
-// shared ones, then the local ones of group after group. Nothing is allocated
-// once it is made.
+// shared ones, then the local ones of group after group. Its
+// buffers are made once.
 type fitter struct {
 	p      *Problem
 	o      Options
@@ -70,17 +70,13 @@ type fitter struct {
 	fixed           []bool // at a bound and pushed against it
 
 	full, damped arrow
-	r, jac, work []float64
+	lanes        []lane
 	sum, promise float64 // sum of squares at b, and what an undamped step would take off it
 	iterations   int
 }
 
 func newFitter(p *Problem, s Start, o Options) *fitter {
-	n, most := p.params(), 0
-	for _, m := range p.Groups {
-		most = max(most, m)
-	}
-	cols := p.Local + p.Shared
+	n := p.params()
 	f := &fitter{p: p, o: o, full: newArrow(p), damped: newArrow(p)}
 	f.lo = p.spreadOut(p.SharedMin, p.LocalMin, math.Inf(-1))
 	f.hi = p.spreadOut(p.SharedMax, p.LocalMax, math.Inf(1))
@@ -90,9 +86,7 @@ func newFitter(p *Problem, s Start, o Options) *fitter {
 		*v = make([]float64, n)
 	}
 	f.fixed = make([]bool, n)
-	f.r = make([]float64, most)
-	f.jac = make([]float64, most*cols)
-	f.work = make([]float64, (most+2*p.Local)*(cols+1))
+	f.lanes = newLanes(p)
 	return f
 }
 

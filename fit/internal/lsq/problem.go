@@ -17,7 +17,7 @@ type Problem struct {
 	// dr/d(local..., shared...) into j, row-major, Groups[g] rows of
 	// Local+Shared columns. j holds zeros on entry. A residual that is NaN or
 	// Inf says that the parameters are out of the model's domain: such a step
-	// is turned back.
+	// is turned back. It is called for several groups at the same time.
 	Eval func(g int, local, shared, r, j []float64)
 
 	SharedMin, SharedMax []float64 // bounds, nil for none, ±Inf for no bound on one; a start beyond is moved to them

@@ -13,7 +13,7 @@ func (f *fitter) foresee() float64 {
 		return f.full.promise()
 	}
 	clear(f.damping)
-	f.full.damp(&f.damped, f.damping, f.fixed, f.work)
+	f.full.damp(&f.damped, f.damping, f.fixed, f.lanes[0].work)
 	return f.damped.promise()
 }
 
@@ -55,7 +55,7 @@ func (f *fitter) verdict() error {
 // RankError.
 func (f *fitter) factor() error {
 	clear(f.damping)
-	f.full.damp(&f.damped, f.damping, f.fixed, f.work)
+	f.full.damp(&f.damped, f.damping, f.fixed, f.lanes[0].work)
 	return f.damped.rank(f.norm, f.fixed, rankTolerance(f.data))
 }
 

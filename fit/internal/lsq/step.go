@@ -38,7 +38,7 @@ func (f *fitter) step(lambda float64) {
 	for i, s := range f.size {
 		f.damping[i] = root * s
 	}
-	f.full.damp(&f.damped, f.damping, f.fixed, f.work)
+	f.full.damp(&f.damped, f.damping, f.fixed, f.lanes[0].work)
 	f.damped.solve(f.delta, f.fixed)
 	for i, b := range f.b {
 		f.trial[i] = math.Min(math.Max(b+f.delta[i], f.lo[i]), f.hi[i])

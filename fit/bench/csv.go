@@ -162,8 +162,12 @@ func (s *csvSource) splitQuoted(text string, sep byte) []string {
 }
 
 func (s *csvSource) preamble() ([]row, error) { return s.top, nil }
-func (s *csvSource) size() int                { return strings.Count(s.rest, "\n") + 1 }
 func (s *csvSource) close()                   {}
+
+// size knows that each amount takes two bytes at least: rows may be empty.
+func (s *csvSource) size(perRow int) int {
+	return min((strings.Count(s.rest, "\n")+1)*perRow, len(s.rest)/2+1)
+}
 
 func (s *csvSource) next() ([]string, int, error) {
 	if s.quoted != nil {

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -109,6 +110,15 @@ func FuzzReadWide(f *testing.F) {
 		top := "# reading = volume_cc\n# voltage_v = 13.5\n# pressure_kpa = 300\npulse_ms,frequency_hz,duration_s,"
 		mustRead(t, []byte(top+names+"\n"+rows), "fuzz.csv")
 	})
+}
+
+// TestMemoryFollowsTheFile: many columns by many empty rows are no readings.
+func TestMemoryFollowsTheFile(t *testing.T) {
+	header := "pulse_ms,period_ms,shots,pressure_kpa,voltage_v"
+	for i := range 20000 {
+		header += ",i" + strconv.Itoa(i)
+	}
+	mustRead(t, []byte(header+"\n2,10,3000,300,13.5,40\n"+strings.Repeat("\n", 20000)), "fuzz.csv")
 }
 
 // FuzzReadSetup reads setup lines above a table that is good by itself.

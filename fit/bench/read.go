@@ -70,8 +70,8 @@ type source interface {
 	// next gives the cells of the next row that has any, valid until the call after;
 	// io.EOF after the last one.
 	next() (cells []string, line int, err error)
-	// size guesses how many rows are to come.
-	size() int
+	// size guesses how many amounts are to come, if each row has so many.
+	size(perRow int) int
 	close()
 }
 
@@ -198,7 +198,7 @@ func (p *parser) read(src source) {
 	if p.wide {
 		perRow = len(p.amounts)
 	}
-	p.out.Readings = make([]Reading, 0, min(src.size()*perRow, maxBytes/16))
+	p.out.Readings = make([]Reading, 0, src.size(perRow))
 	for !p.full {
 		cells, line, err := src.next()
 		if err == io.EOF {

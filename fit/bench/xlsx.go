@@ -257,7 +257,7 @@ func (s *bookSource) nextFilled() ([]string, error) {
 	return nil, s.rows.Error()
 }
 
-func (s *bookSource) size() int { return 1024 }
+func (s *bookSource) size(int) int { return 1024 }
 
 func (s *bookSource) close() {
 	if s.rows != nil {

@@ -15,6 +15,15 @@ type AxisSpec struct {
 	Round  float64 // chosen breakpoints are multiples of this; 0: of the axis' own step
 }
 
+// A span is what is physical on an axis.
+type span struct{ least, most float64 }
+
+var (
+	pressureSpan = span{10, 2000}  // kPa
+	voltageSpan  = span{4, 60}     // V
+	pulseSpan    = span{0.01, 200} // ms
+)
+
 // Check refuses axes that no ECU could hold. The sentences name the axis.
 func (a AxisSpec) Check(name string, least, most float64) error {
 	for i, x := range a.Values {
@@ -142,6 +151,9 @@ func (a AxisSpec) choose(n need, f sampled) []float64 {
 // number writes a breakpoint as short as it can be read back exactly to 6 digits
 // behind the point.
 func number(x float64) string {
+	if math.Abs(x) > 1e15 { // it has no digits behind the point, and the product could overflow
+		return strconv.FormatFloat(x, 'g', -1, 64)
+	}
 	return strconv.FormatFloat(math.Round(x*1e6)/1e6, 'f', -1, 64)
 }
 

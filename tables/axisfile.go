@@ -1,9 +1,9 @@
 package tables
 
 import (
-	"bufio"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"injtab/fit/diag"
@@ -21,12 +21,18 @@ import (
 // Names may end in any unit of their quantity (pressure_bar, effective_us). An error
 // names the line, what was read and what to do.
 func ReadAxes(r io.Reader, name string, o *Options) error {
-	scan := bufio.NewScanner(io.LimitReader(r, mostAxisBytes))
+	text, err := io.ReadAll(io.LimitReader(r, mostAxisBytes+1))
+	switch {
+	case err != nil:
+		return diag.Fail(diag.Place{File: name}, "unreadable", "the file can't be read: %v", err)
+	case len(text) > mostAxisBytes:
+		return diag.Fail(diag.Place{File: name}, "too_large", "this file is larger than %d MB, which no file of axes is", mostAxisBytes>>20)
+	}
 	seen := map[string]bool{}
 	line := 0
-	for scan.Scan() {
+	for written := range strings.Lines(strings.TrimPrefix(string(text), "\ufeff")) {
 		line++
-		text := strings.TrimSpace(strings.TrimPrefix(scan.Text(), "\ufeff"))
+		text := strings.TrimSpace(written)
 		if text == "" || strings.HasPrefix(text, "#") {
 			continue
 		}
@@ -39,9 +45,6 @@ func ReadAxes(r io.Reader, name string, o *Options) error {
 			return diag.Fail(at, "axis", "%v", err)
 		}
 	}
-	if err := scan.Err(); err != nil {
-		return diag.Fail(diag.Place{File: name, Line: line + 1}, "axis_line", "the line is too long for an axis: write one axis a line")
-	}
 	if len(seen) == 0 {
 		return diag.Fail(diag.Place{File: name}, "no_axis", "no axis was found: write lines such as `voltage_v: 8, 10, 12`")
 	}
@@ -50,39 +53,65 @@ func ReadAxes(r io.Reader, name string, o *Options) error {
 
 const mostAxisBytes = 1 << 20
 
+// setAxis takes one line of the file.
 func setAxis(key, values string, o *Options, seen map[string]bool) error {
-	quantity, suffix, _ := strings.Cut(key, "_")
-	var to *AxisSpec
-	var in, base unit.Unit
-	ok := false
-	switch quantity {
-	case "voltage":
-		to, base = &o.Voltage, unit.Voltages.Units[0]
-		in, ok = unit.Voltages.BySuffix("_" + suffix)
-	case "pressure":
-		to, base = &o.Pressure, unit.Pressures.Units[0]
-		in, ok = unit.Pressures.BySuffix("_" + suffix)
-	case "effective":
-		to, base = &o.Pulse, unit.Times.Units[0]
-		in, ok = unit.Times.BySuffix("_" + suffix)
-	}
+	a, ok := findAxis(key, o)
 	if !ok {
 		return fmt.Errorf("%q is no axis: use voltage_v, pressure_kpa (or _bar, _psi) or effective_ms (or _us)", key)
 	}
-	if seen[quantity] {
-		return fmt.Errorf("the axis %s is there twice: keep one", quantity)
+	if seen[a.quantity] {
+		return fmt.Errorf("the axis %s is there twice: keep one", a.quantity)
 	}
-	seen[quantity] = true
-	to.Values = nil
-	for _, text := range strings.FieldsFunc(values, func(r rune) bool { return strings.ContainsRune(",; \t", r) }) {
-		x, err := unit.Number(text)
+	seen[a.quantity] = true
+	at, err := a.values(values)
+	if err != nil {
+		return fmt.Errorf("axis %s: %w", key, err)
+	}
+	*a.to = AxisSpec{Values: at, Count: a.to.Count, Round: a.to.Round}
+	return a.to.Check(fmt.Sprintf("axis %s in %s", a.quantity, a.base.Symbol), a.physical.least, a.physical.most)
+}
+
+// A fileAxis is an axis of the file: where it goes, the unit it is written in and the
+// one that tables have.
+type fileAxis struct {
+	quantity string
+	to       *AxisSpec
+	in, base unit.Unit
+	physical span
+}
+
+// findAxis finds the axis that a name such as pressure_bar stands for.
+func findAxis(key string, o *Options) (a fileAxis, ok bool) {
+	quantity, suffix, _ := strings.Cut(key, "_")
+	a.quantity = quantity
+	switch quantity {
+	case "voltage":
+		a.to, a.base, a.physical = &o.Voltage, unit.Voltages.Units[0], voltageSpan
+		a.in, ok = unit.Voltages.BySuffix("_" + suffix)
+	case "pressure":
+		a.to, a.base, a.physical = &o.Pressure, unit.Pressures.Units[0], pressureSpan
+		a.in, ok = unit.Pressures.BySuffix("_" + suffix)
+	case "effective":
+		a.to, a.base, a.physical = &o.Pulse, unit.Times.Units[0], pulseSpan
+		a.in, ok = unit.Times.BySuffix("_" + suffix)
+	}
+	return a, ok
+}
+
+// values reads plain numbers and gives them in the unit that tables have.
+func (a fileAxis) values(text string) (at []float64, err error) {
+	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(",; \t", r) }) {
+		x, err := unit.Number(word)
 		if err != nil {
-			return fmt.Errorf("axis %s: %w: write plain numbers in the unit that its name ends with", key, err)
+			return nil, fmt.Errorf("%w: write plain numbers in the unit that its name ends with", err)
 		}
-		to.Values = append(to.Values, base.Of(in.SI(x)))
+		if x = a.base.Of(a.in.SI(x)); math.IsInf(x, 0) {
+			return nil, fmt.Errorf("%s is too large", word)
+		}
+		at = append(at, x)
 	}
-	if len(to.Values) == 0 {
-		return fmt.Errorf("the axis %s has no values: write them after the colon", key)
+	if len(at) == 0 {
+		return nil, fmt.Errorf("it has no values: write them after the colon")
 	}
-	return nil
+	return at, nil
 }

@@ -109,15 +109,15 @@ func (b *builder) lookedUp() []Table {
 // check refuses options that make no tables, in the words of the flags that set them.
 func (b *builder) check() (err error) {
 	for _, a := range []struct {
-		spec        AxisSpec
-		name        string
-		least, most float64
+		spec     AxisSpec
+		name     string
+		physical span
 	}{
-		{b.o.Pressure, "--pressure-axis", 10, 2000},
-		{b.o.Voltage, "--voltage-axis", 4, 60},
-		{b.o.Pulse, "--pulse-axis", 0.01, 200},
+		{b.o.Pressure, "--pressure-axis", pressureSpan},
+		{b.o.Voltage, "--voltage-axis", voltageSpan},
+		{b.o.Pulse, "--pulse-axis", pulseSpan},
 	} {
-		if err := a.spec.Check(a.name, a.least, a.most); err != nil {
+		if err := a.spec.Check(a.name, a.physical.least, a.physical.most); err != nil {
 			return err
 		}
 	}

@@ -264,6 +264,11 @@ func TestAxisFile(t *testing.T) {
 		"voltage_v:":                 "has no values",
 		"voltage_v: 8\nvoltage_v: 9": "line 2: the axis voltage is there twice",
 		"voltage_v: 8, nine":         "\"nine\" is not a number",
+		"voltage_v: 12, 10":          "line 1: axis voltage in V: 10 follows 12",
+		"# x\npressure_bar: 3, 40":   "line 2: axis pressure in kPa: 4000 is beyond what is physical",
+		"pressure_psi: 1e308":        "line 1: axis pressure_psi: 1e308 is too large",
+		"effective_ms: 1e300":        "1e+300 is beyond what is physical",
+		"voltage_v: 8" + strings.Repeat(" ", 1<<20): "axes.txt: this file is larger than 1 MB",
 	} {
 		var o tables.Options
 		if err := tables.ReadAxes(strings.NewReader(text), "axes.txt", &o); err == nil || !strings.Contains(err.Error(), want) {

@@ -2,6 +2,7 @@ package engine
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -37,7 +38,8 @@ func ReadFile(r io.Reader, name string) (Inputs, error) {
 	}
 	d := decoder{name: name}
 	if len(file.Docs) > 1 {
-		return Inputs{}, d.fail(file.Docs[1].Start, "a second document begins here: an engine file holds one")
+		begin := cmp.Or(file.Docs[1].Start, file.Docs[0].End) // the end need not be followed by a start
+		return Inputs{}, d.fail(begin, "a second document begins here: an engine file holds one")
 	}
 	for _, doc := range file.Docs {
 		if doc.Body == nil {

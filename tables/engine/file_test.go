@@ -124,29 +124,6 @@ func TestReadFileNeverPanics(t *testing.T) {
 	}
 }
 
-func FuzzReadFile(f *testing.F) {
-	f.Add(exampleFile)
-	f.Add("power: |\n  200hp\n")
-	f.Add("{cylinders: 4, power: 3kW}")
-	f.Fuzz(func(t *testing.T, text string) {
-		in, err := ReadFile(strings.NewReader(text), "x")
-		if err != nil {
-			return
-		}
-		var first, second bytes.Buffer
-		if err := WriteFile(&first, in); err != nil {
-			t.Fatal(err)
-		}
-		again, err := ReadFile(bytes.NewReader(first.Bytes()), "x")
-		if err != nil {
-			t.Fatalf("%q is written as %q: %v", text, &first, err)
-		}
-		if err := WriteFile(&second, again); err != nil || first.String() != second.String() {
-			t.Errorf("%q, then %q: %v", &first, &second, err)
-		}
-	})
-}
-
 // Every field writes what it reads, whatever was given.
 func TestWriteFile(t *testing.T) {
 	in := Inputs{}

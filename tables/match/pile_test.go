@@ -203,4 +203,16 @@ func TestParsePoints(t *testing.T) {
 			t.Errorf("%q was read as %v", bad, got)
 		}
 	}
+	for text, want := range map[string]string{
+		"2ms, ":       "a point is missing",
+		"0ms":         "its pulse must be above zero",
+		"2ms -3bar":   "its pressure must be above zero",
+		"2ms 3ms":     "is a second pulse of one point",
+		"2ms 12V 13V": "is a second voltage of one point",
+		"2":           "does not name a point",
+	} {
+		if got, err := ParsePoints(text); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v, %v; want a sentence with %q", text, got, err, want)
+		}
+	}
 }

@@ -65,19 +65,40 @@ func parseWhere(text string) (w Where, err error) {
 		return w, fmt.Errorf("a point is missing: write its pulse, for example 2ms, or open for held open")
 	}
 	for _, word := range words {
-		if strings.EqualFold(word, "open") {
-			w.Open = true
-		} else if q, err := unit.Times.Parse(word); err == nil {
-			w.Pulse = q
-		} else if q, err := unit.Pressures.Parse(word); err == nil {
-			w.Pressure = q
-		} else if q, err := unit.Voltages.Parse(word); err == nil {
-			w.Voltage = q
-		} else {
-			return w, fmt.Errorf("%q does not name a point: write a pulse, a pressure or a voltage with its unit, for example 2ms 300kPa 13.5V, or open for held open", word)
+		if err := w.take(word); err != nil {
+			return Where{}, err
 		}
 	}
 	return w, nil
+}
+
+func (w *Where) take(word string) error {
+	if strings.EqualFold(word, "open") {
+		w.Open = true
+		return nil
+	}
+	if q, err := unit.Times.Parse(word); err == nil {
+		return give(&w.Pulse, q, word, "pulse")
+	}
+	if q, err := unit.Pressures.Parse(word); err == nil {
+		return give(&w.Pressure, q, word, "pressure")
+	}
+	if q, err := unit.Voltages.Parse(word); err == nil {
+		return give(&w.Voltage, q, word, "voltage")
+	}
+	return fmt.Errorf("%q does not name a point: write a pulse, a pressure or a voltage with its unit, for example 2ms 300kPa 13.5V, or open for held open", word)
+}
+
+// give sets a quantity of a point that was not given before.
+func give[Q ~float64](to *Q, q Q, word, name string) error {
+	switch {
+	case !(q > 0):
+		return fmt.Errorf("%q does not name a point: its %s must be above zero", word, name)
+	case *to > 0:
+		return fmt.Errorf("%q is a second %s of one point: write commas between the points", word, name)
+	}
+	*to = q
+	return nil
 }
 
 // at tells whether the point is one of those named, as near as readings of one

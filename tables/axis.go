@@ -140,7 +140,7 @@ func (a AxisSpec) choose(n need, f sampled) []float64 {
 		return at
 	}
 	rows, weights := f(at)
-	picked, _ := Breakpoints(at, rows, weights, n.want)
+	picked, _ := Breakpoints(at, rows, weights, n.want, negligible[n.unit])
 	out := make([]float64, len(picked))
 	for i, k := range picked {
 		out[i] = at[k]

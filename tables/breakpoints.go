@@ -10,8 +10,10 @@ import (
 // (minimax), by dynamic programming over the candidates: exact for them. The first
 // and last candidate are always taken. rows holds one function a row, its values
 // at the candidates; the miss counts over all rows, times the weight of its place
-// (nil: 1 everywhere). It returns the indexes chosen and the worst weighted miss.
-func Breakpoints(at []float64, rows [][]float64, weights []float64, k int) ([]int, float64) {
+// (nil: 1 everywhere). Where the worst miss is no more than negligible, those spaced
+// most evenly are taken of all choices that miss by no more than that. It returns the
+// indexes chosen and the worst weighted miss.
+func Breakpoints(at []float64, rows [][]float64, weights []float64, k int, negligible float64) ([]int, float64) {
 	n := len(at)
 	if k >= n {
 		all := make([]int, n)
@@ -21,11 +23,33 @@ func Breakpoints(at []float64, rows [][]float64, weights []float64, k int) ([]in
 		return all, 0
 	}
 	miss := chordMisses(at, rows, weights)
-	// best[j] is the least worst miss from candidate 0 to j with the nodes used
-	// so far; from[m][j] the node before j.
+	worst := func(best float64, i, j int) float64 { return math.Max(best, miss[i][j]) }
+	picked, least := path(n, k, worst)
+	if least > negligible {
+		return picked, least
+	}
+	picked, _ = path(n, k, func(best float64, i, j int) float64 {
+		if miss[i][j] > negligible {
+			return math.Inf(1)
+		}
+		gap := at[j] - at[i]
+		return best + gap*gap
+	})
+	least = 0
+	for m := 1; m < k; m++ {
+		least = worst(least, picked[m-1], picked[m])
+	}
+	return picked, least
+}
+
+// path finds the k nodes from 0 to n − 1 whose cost is least, where cost gives that of
+// going from node i to node j after the best way to i has cost so much.
+func path(n, k int, cost func(best float64, i, j int) float64) ([]int, float64) {
+	// best[j] is the least cost from node 0 to j with the nodes used so far; from[m][j]
+	// the node before j.
 	best := make([]float64, n)
 	for j := range best {
-		best[j] = miss[0][j]
+		best[j] = cost(0, 0, j)
 	}
 	from := make([][]int, k)
 	for m := 2; m < k; m++ {
@@ -34,8 +58,8 @@ func Breakpoints(at []float64, rows [][]float64, weights []float64, k int) ([]in
 		for j := range next {
 			next[j] = math.Inf(1)
 			for i := m - 1; i < j; i++ {
-				if worst := math.Max(best[i], miss[i][j]); worst < next[j] {
-					next[j], from[m][j] = worst, i
+				if c := cost(best[i], i, j); c < next[j] {
+					next[j], from[m][j] = c, i
 				}
 			}
 		}

@@ -59,7 +59,7 @@ func TestBreakpointsAreTheBest(t *testing.T) {
 		if rapid.Bool().Draw(t, "weighted") {
 			weights = rapid.SliceOfN(rapid.Float64Range(0.1, 3), n, n).Draw(t, "w")
 		}
-		picked, miss := Breakpoints(at, rows, weights, k)
+		picked, miss := Breakpoints(at, rows, weights, k, 0)
 		if len(picked) != k || picked[0] != 0 || picked[k-1] != n-1 || !slices.IsSorted(picked) {
 			t.Fatalf("picked %v of %d, want %d with both ends", picked, n, k)
 		}
@@ -67,6 +67,32 @@ func TestBreakpointsAreTheBest(t *testing.T) {
 			t.Fatalf("worst miss %.6f, the best is %.6f", miss, want)
 		}
 	})
+}
+
+// TestBreakpointsOfAStraightLine are spaced evenly: where nothing bends, crowding them
+// would tell nothing.
+func TestBreakpointsOfAStraightLine(t *testing.T) {
+	at := spaced(8, 16, 81)
+	line, bent := make([]float64, len(at)), make([]float64, len(at))
+	for i, v := range at {
+		line[i] = 0.5 + 0.1*v
+		bent[i] = line[i] + 0.01*math.Exp(-(v-8))
+	}
+	picked, miss := Breakpoints(at, [][]float64{line}, nil, 9, 0.0005)
+	if want := []int{0, 10, 20, 30, 40, 50, 60, 70, 80}; !slices.Equal(picked, want) || miss > 1e-12 {
+		t.Errorf("picked %v with a miss of %g, want every tenth", picked, miss)
+	}
+	picked, miss = Breakpoints(at, [][]float64{bent}, nil, 9, 0.0005)
+	even := 0.0
+	for m := 1; m < 9; m++ {
+		even = math.Max(even, chordMisses(at, [][]float64{bent}, nil)[10*(m-1)][10*m])
+	}
+	if miss > 0.0005 || even <= 0.0005 || picked[1] >= 10 {
+		t.Errorf("picked %v with a miss of %g, evenly spaced ones miss by %g", picked, miss, even)
+	}
+	if _, miss = Breakpoints(at, [][]float64{bent}, nil, 4, 0.0005); miss <= 0.0005 {
+		t.Errorf("four breakpoints miss by %g", miss)
+	}
 }
 
 func TestInterpolateHoldsTheEnds(t *testing.T) {

@@ -54,6 +54,10 @@ const (
 // pulse of 2 ms (common practice, no source).
 var coarse = map[string]float64{inTime: 0.02, inFlow: 0.01, inFuel: 0.01, inPct: 1}
 
+// negligible is a miss that no ECU and no bench can tell: half the last digit that
+// tables are written with, or as little beside their uncertainty.
+var negligible = map[string]float64{inTime: 0.0005, inFlow: 0.0002, inFuel: 0.0005, inPct: 0.02}
+
 // exact holds the functions at many places, to ask how far straight lines miss them.
 type exact struct {
 	f       sampled

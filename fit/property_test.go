@@ -99,7 +99,7 @@ func TestTheSameBench(t *testing.T) {
 
 	order := takeApart(s.CSV)
 	rand.New(rand.NewPCG(1, 2)).Shuffle(len(order.rows), func(i, j int) { order.rows[i], order.rows[j] = order.rows[j], order.rows[i] })
-	agree(t, "other order", m, fitted(t, checkedCSV(t, order.csv())), same, 1, 1e-3)
+	agree(t, "other order", m, fitted(t, checkedCSV(t, order.csv())), same, 1, 1e-9)
 
 	names := takeApart(s.CSV)
 	for c, name := range names.cols {

@@ -77,9 +77,9 @@ type Field struct {
 // Hash is the SHA-256 of the data as the standard writes it: "sha256:" and hex.
 func Hash(data []byte) string { return fmt.Sprintf("sha256:%x", sha256.Sum256(data)) }
 
-// NewInput names an input by the last part of its path.
-func NewInput(path string, data []byte) Input {
-	return Input{Name: clean(filepath.Base(path)), Hash: Hash(data)}
+// NewInput names an input by the last part of its path; sha is its SHA-256, hexadecimal.
+func NewInput(path, sha string) Input {
+	return Input{Name: clean(filepath.Base(path)), Hash: "sha256:" + sha}
 }
 
 // NewManifest describes files; those called after a table (dead_time.csv) get its

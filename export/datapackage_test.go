@@ -25,7 +25,7 @@ func sampleFolder(t *testing.T) (string, []tables.Table) {
 		t.Fatal(err)
 	}
 	files = append(files, NamedFile{"cells.csv", cells.Bytes()}, NamedFile{"tables.xlsx", []byte("stand-in")})
-	manifest, err := NewManifest("Injector tables", "", []Input{NewInput("in/bench.csv", []byte("abc"))}, list, files).JSON()
+	manifest, err := NewManifest("Injector tables", "", []Input{NewInput("in/bench.csv", "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad")}, list, files).JSON()
 	if err != nil {
 		t.Fatal(err)
 	}

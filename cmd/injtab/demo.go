@@ -51,7 +51,7 @@ type demoResult struct {
 }
 
 func (a *app) demo(dir string, force bool) error {
-	s, err := checkSession("bench.csv", sim.DemoCSV())
+	s, err := checkSession("bench.csv", bytes.NewReader(sim.DemoCSV()))
 	if err != nil {
 		return err
 	}
@@ -98,7 +98,7 @@ func (a *app) doDemo(s session) (job, error) {
 // demoFiles are the bench file, the engine file, what each verb says as text, the
 // tables and the page.
 func (a *app) demoFiles(j job) ([]export.NamedFile, error) {
-	others := []export.NamedFile{{Name: "bench.csv", Data: j.session.data}, {Name: "engine.yaml", Data: []byte(demoEngine)}}
+	others := []export.NamedFile{{Name: "bench.csv", Data: sim.DemoCSV()}, {Name: "engine.yaml", Data: []byte(demoEngine)}}
 	texts := []struct {
 		name   string
 		report tables.Report

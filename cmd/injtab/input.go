@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -17,7 +16,6 @@ import (
 // A session is a bench file that was read and checked.
 type session struct {
 	path    string
-	data    []byte
 	checked bench.Checked
 	notes   []diag.Note // what the check found
 }
@@ -75,20 +73,25 @@ func plain(err error) error {
 // readSession reads and checks a bench file.
 func (a *app) readSession(path string) (session, error) {
 	defer a.working("reading")()
-	data, err := a.slurp(path)
-	if err != nil {
-		return session{}, err
+	in := a.in
+	if path != "-" {
+		f, err := a.openInput(path)
+		if err != nil {
+			return session{}, err
+		}
+		defer f.Close()
+		in = f
 	}
-	return checkSession(path, data)
+	return checkSession(path, in)
 }
 
-func checkSession(path string, data []byte) (session, error) {
-	sheet, err := bench.Read(bytes.NewReader(data), fileName(path))
+func checkSession(path string, in io.Reader) (session, error) {
+	sheet, err := bench.Read(in, fileName(path))
 	if err != nil {
 		return session{}, err
 	}
 	checked, notes, err := bench.Check(sheet)
-	return session{path: path, data: data, checked: checked, notes: notes}, err
+	return session{path: path, checked: checked, notes: notes}, err
 }
 
 // fileName is what a bench file is called in messages.
@@ -100,7 +103,9 @@ func fileName(path string) string {
 }
 
 // input names the session's file for the manifest of what is made from it.
-func (s session) input() export.Input { return export.NewInput(fileName(s.path), s.data) }
+func (s session) input() export.Input {
+	return export.NewInput(fileName(s.path), s.checked.Sheet().SHA256)
+}
 
 // fitSession reads, checks and fits a bench file.
 func (a *app) fitSession(path string, o fit.Options) (session, *fit.Model, error) {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"testing"
 
 	"injtab/fit/sim"
@@ -11,7 +12,7 @@ import (
 func BenchmarkJob(b *testing.B) {
 	a := &app{}
 	for b.Loop() {
-		s, err := checkSession("bench.csv", sim.DemoCSV())
+		s, err := checkSession("bench.csv", bytes.NewReader(sim.DemoCSV()))
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"math"
 	"testing"
 
@@ -12,7 +13,7 @@ import (
 // TestPulseSheetAgreesWithTheECU works the sheet out entry by entry, for several
 // points and injectors, and compares with the look-up that verification uses.
 func TestPulseSheetAgreesWithTheECU(t *testing.T) {
-	s, err := checkSession("bench.csv", sim.DemoCSV())
+	s, err := checkSession("bench.csv", bytes.NewReader(sim.DemoCSV()))
 	if err != nil {
 		t.Fatal(err)
 	}

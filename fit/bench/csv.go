@@ -1,11 +1,11 @@
 package bench
 
 import (
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"io"
 	"strings"
-	"unicode/utf8"
 
 	"injtab/fit/diag"
 )
@@ -17,7 +17,8 @@ const headerWithin = 200
 // half the time of encoding/csv; a file with quotes goes through encoding/csv.
 type csvSource struct {
 	p         *parser
-	rest      string
+	text      *text
+	left      int // lines, about
 	line      int // of the last row given
 	separator byte
 	cells     []string
@@ -26,28 +27,41 @@ type csvSource struct {
 	before    int // lines above what quoted reads
 }
 
-func openCSV(p *parser, text string) (source, error) {
-	text, err := decode(p, text)
+func openCSV(p *parser, in *io.SectionReader, s survey) (source, error) {
+	if err := s.judge(p); err != nil {
+		return nil, err
+	}
+	begin := int64(0)
+	if bytes.HasPrefix(s.start, []byte("\uFEFF")) {
+		begin = int64(len("\uFEFF"))
+	}
+	c := &csvSource{p: p}
+	old := s.lines == 0
+	header, err := c.findHeader(in, begin, old)
 	if err != nil {
 		return nil, err
 	}
-	s := &csvSource{p: p, rest: text}
-	if err := s.findHeader(); err != nil {
-		return nil, err
+	if c.text, err = newText(in, header, old); err != nil {
+		return nil, unreadable(p, err)
 	}
+	c.left = max(0, s.lines-c.line) + 1
 	p.comma = commaIsDecimal
-	if s.separator == ',' {
+	if c.separator == ',' {
 		p.comma = commaSeparates
 	}
-	if strings.IndexByte(s.rest, '"') >= 0 {
-		s.quoted = newCSV(s.rest, s.separator)
-		s.before = s.line
+	if s.lastQuote >= header {
+		c.quoted = newCSV(c.text, c.separator)
+		c.before = c.line
 	}
-	return s, nil
+	return c, nil
 }
 
-func newCSV(text string, separator byte) *csv.Reader {
-	r := csv.NewReader(strings.NewReader(text))
+func unreadable(p *parser, err error) error {
+	return diag.Fail(diag.Place{File: p.file}, "unreadable", "the file can't be read: %v", err)
+}
+
+func newCSV(text io.Reader, separator byte) *csv.Reader {
+	r := csv.NewReader(text)
 	r.Comma = rune(separator)
 	r.FieldsPerRecord = -1
 	r.ReuseRecord = true
@@ -55,65 +69,44 @@ func newCSV(text string, separator byte) *csv.Reader {
 	return r
 }
 
-// decode takes a byte order mark off and refuses what is not UTF-8.
-func decode(p *parser, text string) (string, error) {
-	text = strings.TrimPrefix(text, "\uFEFF")
-	start := text[:min(len(text), 400)]
-	if strings.HasPrefix(text, "\xFF\xFE") || strings.HasPrefix(text, "\xFE\xFF") || strings.Count(start, "\x00") > len(start)/4 {
-		return "", diag.Fail(diag.Place{File: p.file}, "encoding", "the text is UTF-16: save it as CSV UTF-8 and read it again")
-	}
-	if i := strings.IndexByte(text, 0); i >= 0 {
-		return "", diag.Fail(p.at(lineOf(text, i), ""), "encoding", "there is a byte that no text has: is this a table saved as CSV?")
-	}
-	if !utf8.ValidString(text) {
-		i := firstInvalid(text)
-		return "", diag.Fail(p.at(lineOf(text, i), ""), "encoding", "the text is not UTF-8 (a letter such as ° or µ was saved in an older encoding): save it as CSV UTF-8 and read it again")
-	}
-	if strings.IndexByte(text, '\n') < 0 {
-		text = strings.ReplaceAll(text, "\r", "\n") // line ends of old
-	}
-	return text, nil
-}
-
-func firstInvalid(text string) int {
-	for i, r := range text {
-		if r == utf8.RuneError && !strings.HasPrefix(text[i:], string(utf8.RuneError)) {
-			return i
-		}
-	}
-	return len(text)
-}
-
-func lineOf(text string, i int) int { return 1 + strings.Count(text[:i], "\n") }
-
 // findHeader settles the separator by which one makes columns that are known of one
-// of the first lines, and takes the lines down to that one off the rest.
-func (s *csvSource) findHeader() error {
-	best, bestLine, rivals := 0, 0, 0
+// of the first lines, takes the lines down to that one, and tells where they end.
+func (s *csvSource) findHeader(in *io.SectionReader, begin int64, old bool) (end int64, err error) {
+	t, err := newText(in, begin, old)
+	if err != nil {
+		return 0, unreadable(s.p, err)
+	}
+	var lines []string
+	best, rivals := 0, 0
 	s.separator = ','
-	rest, line := s.rest, 0
-	for rest != "" && line < headerWithin && best < surely {
-		var text string
-		text, rest = cutLine(rest)
-		line++
+	for len(lines) < headerWithin && best < surely {
+		text, err := t.next()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return 0, unreadable(s.p, err)
+		}
+		lines = append(lines, strings.Clone(text))
 		if isSetup(strings.TrimPrefix(text, `"`)) {
 			continue
 		}
 		score, separator, ways := s.scoreLine(text)
 		if score > best {
-			best, bestLine, rivals, s.separator = score, line, ways-1, separator
+			best, rivals, s.separator = score, ways-1, separator
+			s.line, end = len(lines), t.at
 		}
 	}
 	if best == 0 {
-		return diag.Fail(s.p.at(1, ""), "no-header", "%s", noHeader)
+		return 0, diag.Fail(s.p.at(1, ""), "no-header", "%s", noHeader)
 	}
 	if rivals > 0 {
-		return diag.Fail(s.p.at(bestLine, ""), "separator", "the header has several kinds of separator and the columns can't be told apart: use one of comma, semicolon or tab throughout")
+		return 0, diag.Fail(s.p.at(s.line, ""), "separator", "the header has several kinds of separator and the columns can't be told apart: use one of comma, semicolon or tab throughout")
 	}
-	for s.line < bestLine {
-		s.top = append(s.top, s.takeRow())
+	for i, text := range lines[:s.line] {
+		s.top = append(s.top, s.topRow(text, i+1))
 	}
-	return nil
+	return end, nil
 }
 
 // scoreLine says how much a line looks like the header, cut by which separator, and
@@ -133,18 +126,15 @@ func (s *csvSource) scoreLine(text string) (best int, separator byte, ways int) 
 
 const noHeader = "no header row was found: expected a row that names the columns, with commas, semicolons or tabs between them and no quotation marks around the whole of it, such as injector,pulse_ms,period_ms,shots,volume_ml,pressure_kpa,voltage_v"
 
-func (s *csvSource) takeRow() row {
-	var text string
-	text, s.rest = cutLine(s.rest)
-	s.line++
+func (s *csvSource) topRow(text string, line int) row {
 	cells := s.splitQuoted(text, s.separator)
 	if strings.HasPrefix(text, `"`) && isSetup(text[1:]) { // quoted by a spreadsheet program
 		for len(cells) > 1 && cells[len(cells)-1] == "" {
 			cells = cells[:len(cells)-1]
 		}
-		return row{s.line, cells, strings.Join(cells, string(s.separator))}
+		return row{line, cells, strings.Join(cells, string(s.separator))}
 	}
-	return row{s.line, cells, strings.TrimRight(text, string(s.separator)+" ")}
+	return row{line, cells, strings.TrimRight(text, string(s.separator)+" ")}
 }
 
 // splitQuoted cuts one line of which quotes are possible.
@@ -152,7 +142,7 @@ func (s *csvSource) splitQuoted(text string, sep byte) []string {
 	if strings.IndexByte(text, '"') < 0 {
 		return split(nil, text, sep)
 	}
-	r := newCSV(text, sep)
+	r := newCSV(strings.NewReader(text), sep)
 	r.LazyQuotes = true
 	cells, err := r.Read()
 	if err != nil {
@@ -166,16 +156,21 @@ func (s *csvSource) close()                   {}
 
 // size knows that each amount takes two bytes at least: rows may be empty.
 func (s *csvSource) size(perRow int) int {
-	return min((strings.Count(s.rest, "\n")+1)*perRow, len(s.rest)/2+1)
+	return min(s.left*perRow, int(s.text.in.Size()-s.text.at)/2+1)
 }
 
 func (s *csvSource) next() ([]string, int, error) {
 	if s.quoted != nil {
 		return s.nextQuoted()
 	}
-	for s.rest != "" {
-		var text string
-		text, s.rest = cutLine(s.rest)
+	for {
+		text, err := s.text.next()
+		if err == io.EOF && s.text.at < s.text.in.Size() {
+			err = diag.Fail(s.p.at(s.line, ""), "changed", "the file became shorter while it was read: read it again")
+		}
+		if err != nil {
+			return nil, 0, err
+		}
 		s.line++
 		if text == "" {
 			continue
@@ -183,7 +178,6 @@ func (s *csvSource) next() ([]string, int, error) {
 		s.cells = split(s.cells[:0], text, s.separator)
 		return s.cells, s.line, nil
 	}
-	return nil, 0, io.EOF
 }
 
 func (s *csvSource) nextQuoted() ([]string, int, error) {
@@ -198,14 +192,6 @@ func (s *csvSource) nextQuoted() ([]string, int, error) {
 	}
 	line, _ := s.quoted.FieldPos(0)
 	return cells, s.before + line, nil
-}
-
-func cutLine(text string) (line, rest string) {
-	i := strings.IndexByte(text, '\n')
-	if i < 0 {
-		return strings.TrimSuffix(text, "\r"), ""
-	}
-	return strings.TrimSuffix(text[:i], "\r"), text[i+1:]
 }
 
 func split(cells []string, text string, separator byte) []string {

@@ -1,8 +1,6 @@
 package bench
 
 import (
-	"slices"
-
 	"injtab/fit/unit"
 )
 
@@ -70,15 +68,11 @@ func (p *parser) convertMasses(s *Sheet) {
 
 // medianTemp is the bench temperature: the median of those written, 0 if none is.
 func medianTemp(readings []Reading) unit.Temperature {
-	var all []unit.Temperature
-	for _, r := range readings {
-		if r.Temp > 0 {
-			all = append(all, r.Temp)
+	all := make([]float64, 0, len(readings))
+	for k := range readings {
+		if t := readings[k].Temp; t > 0 {
+			all = append(all, float64(t))
 		}
 	}
-	if len(all) == 0 {
-		return 0
-	}
-	slices.Sort(all)
-	return (all[(len(all)-1)/2] + all[len(all)/2]) / 2
+	return unit.Temperature(median(all))
 }

@@ -16,9 +16,10 @@ type column struct {
 	skip   bool   // no header and, so far, no cell
 	wide   bool   // an injector of a wide table
 
-	last     string // the cell last read, and what it was read as
+	last     []byte // the cell last read, and what it was read as
 	lastNum  float64
 	lastText string
+	texts    map[string]string // read before, by cell
 }
 
 const (

@@ -15,20 +15,44 @@ const (
 	sameTime     = 1e-9 // s: pulse and period are equal but for rounding
 )
 
+// A stretch is readings that follow each other under one condition, as those of a run
+// do. Points are found of stretches, of which there are fewer than readings.
+type stretch struct {
+	Point
+	first, end int32
+}
+
+func stretches(readings []Reading) (list []stretch) {
+	for k := range readings {
+		r := &readings[k]
+		at := Point{r.Pulse, leakPeriod(r), r.Pressure, r.Voltage, r.Static(), r.Leak()}
+		if n := len(list); n > 0 && list[n-1].Point == at {
+			list[n-1].end++
+			continue
+		}
+		if len(list) == cap(list) { // as many more as the readings so far make likely
+			list = slices.Grow(list, len(list)*(len(readings)-k)/max(1, k)+k/8+16)
+		}
+		list = append(list, stretch{at, int32(k), int32(k + 1)})
+	}
+	return list
+}
+
 // findPoints sorts the readings into points, and tells for each reading which one.
 // Readings of one pulse and period are parted at the widest gap in pressure until
 // no two of a group differ by more than 1 %, then by voltage until no two differ by
 // more than 0.1 V, so that the order of the rows changes nothing. The pressure and
 // the voltage of a point are the medians of its readings.
 func findPoints(readings []Reading) (points []Point, of []int32) {
+	all := stretches(readings)
 	var members [][]int32
-	for _, g := range byTimes(readings) {
-		for _, byPressure := range part(g, func(i int32) float64 { return float64(readings[i].Pressure) }, math.Log, math.Log1p(samePressure)) {
-			if readings[g[0]].Leak() { // the supply does not matter without pulses
+	for _, g := range byTimes(all) {
+		for _, byPressure := range part(g, func(i int32) float64 { return float64(all[i].Pressure) }, math.Log, math.Log1p(samePressure)) {
+			if all[g[0]].Leak { // the supply does not matter without pulses
 				members = append(members, byPressure)
 				continue
 			}
-			members = append(members, part(byPressure, func(i int32) float64 { return readings[i].Voltage.V() }, linear, sameVoltage)...)
+			members = append(members, part(byPressure, func(i int32) float64 { return all[i].Voltage.V() }, linear, sameVoltage)...)
 		}
 	}
 	type group struct {
@@ -37,38 +61,35 @@ func findPoints(readings []Reading) (points []Point, of []int32) {
 	}
 	sorted := make([]group, len(members))
 	for g, m := range members {
-		sorted[g] = group{newPoint(readings, m), m}
+		sorted[g] = group{newPoint(all, m), m}
 	}
 	slices.SortFunc(sorted, func(a, b group) int { return comparePoints(a.at, b.at) })
 	of = make([]int32, len(readings))
 	for p, g := range sorted {
 		points = append(points, g.at)
 		for _, i := range g.members {
-			of[i] = int32(p)
+			for k := all[i].first; k < all[i].end; k++ {
+				of[k] = int32(p)
+			}
 		}
 	}
 	return points, of
 }
 
-// byTimes groups readings of one pulse and period.
-func byTimes(readings []Reading) [][]int32 {
+// byTimes groups stretches of one pulse and period.
+func byTimes(all []stretch) [][]int32 {
 	type times struct{ pulse, period int64 }
 	at := map[times]int32{}
-	groupOf := make([]int32, len(readings))
-	last, group := times{}, int32(-1)
-	for i := range readings {
-		r := &readings[i]
-		key := times{nano(r.Pulse), nano(r.Period)}
-		if r.Leak() {
+	groupOf := make([]int32, len(all))
+	for i := range all {
+		key := times{nano(all[i].Pulse), nano(all[i].Period)}
+		if all[i].Leak {
 			key.period = 0 // leak tests compare by the minute, however long they ran
 		}
-		if key != last || group < 0 { // readings of one run follow each other
-			known := false
-			if group, known = at[key]; !known {
-				group = int32(len(at))
-				at[key] = group
-			}
-			last = key
+		group, known := at[key]
+		if !known {
+			group = int32(len(at))
+			at[key] = group
 		}
 		groupOf[i] = group
 	}
@@ -131,28 +152,29 @@ func part(group []int32, at func(int32) float64, scale func(float64) float64, li
 	return parts
 }
 
-func newPoint(readings []Reading, members []int32) Point {
-	first := &readings[members[0]]
+func newPoint(all []stretch, members []int32) Point {
+	point := all[members[0]].Point
+	count := int32(0)
 	for _, i := range members {
-		if r := &readings[i]; r.Pulse < first.Pulse { // they are equal but for rounding
-			first = r
+		if all[i].Pulse < point.Pulse { // they are equal but for rounding
+			point = all[i].Point
 		}
+		count += all[i].end - all[i].first
 	}
-	values := make([]float64, len(members))
-	get := func(q func(*Reading) float64) float64 {
-		for k, i := range members {
-			values[k] = q(&readings[i])
+	values := make([]float64, 0, count)
+	middle := func(q func(Point) float64) float64 {
+		values = values[:0]
+		for _, i := range members {
+			for range all[i].end - all[i].first {
+				values = append(values, q(all[i].Point))
+			}
 		}
 		return median(values)
 	}
-	return Point{
-		Pulse:    first.Pulse,
-		Period:   unit.Time(get(func(r *Reading) float64 { return float64(leakPeriod(r)) })),
-		Pressure: unit.Pressure(get(func(r *Reading) float64 { return float64(r.Pressure) })),
-		Voltage:  unit.Voltage(get(func(r *Reading) float64 { return float64(r.Voltage) })),
-		Static:   first.Static(),
-		Leak:     first.Leak(),
-	}
+	point.Period = unit.Time(middle(func(p Point) float64 { return float64(p.Period) }))
+	point.Pressure = unit.Pressure(middle(func(p Point) float64 { return float64(p.Pressure) }))
+	point.Voltage = unit.Voltage(middle(func(p Point) float64 { return float64(p.Voltage) }))
+	return point
 }
 
 // leakPeriod is the whole run of a leak test, which has no pulses to time.

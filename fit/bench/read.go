@@ -1,12 +1,10 @@
 package bench
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -14,22 +12,19 @@ import (
 	"injtab/fit/diag"
 )
 
-const (
-	maxBytes  = 1 << 30 // of a file; a million readings have about 60 MB
-	maxErrors = 20      // collected before reading stops: a mechanic mends all at once
-)
+const maxErrors = 20 // collected before reading stops: a mechanic mends all at once
 
 // Read reads a bench file: CSV (comma, semicolon or tab) or XLSX, which the content
 // decides, long or wide. The name is for messages. Errors are diag.Notes, joined,
 // with the place, what was read, what was expected and what to do; the sheet is
-// then zero.
+// then zero. A file is read twice and never held as a whole.
 func Read(r io.Reader, name string) (Sheet, error) {
-	p := &parser{file: name, intern: map[string]string{}}
-	text, hash, err := readText(r, name)
+	p := &parser{file: name}
+	in, s, err := p.takeIn(r)
 	if err != nil {
 		return Sheet{}, err
 	}
-	src, err := open(p, text)
+	src, err := open(p, in, s)
 	if err != nil {
 		return Sheet{}, err
 	}
@@ -39,28 +34,25 @@ func Read(r io.Reader, name string) (Sheet, error) {
 		return Sheet{}, err
 	}
 	sheet := p.finish()
-	sheet.SHA256 = hash
+	sheet.SHA256 = s.sha
 	return sheet, nil
 }
 
-// readText takes in the whole file, and its SHA-256 on the way.
-func readText(r io.Reader, name string) (text, hash string, err error) {
-	var b strings.Builder
-	if size, ok := r.(interface{ Stat() (fs.FileInfo, error) }); ok {
-		if info, err := size.Stat(); err == nil {
-			b.Grow(int(min(max(info.Size(), 0), maxBytes)))
-		}
-	}
-	h := sha256.New()
-	n, err := io.Copy(io.MultiWriter(&b, h), io.LimitReader(r, maxBytes+1))
-	if err != nil {
-		return "", "", diag.Fail(diag.Place{File: name}, "unreadable", "the file can't be read: %v", err)
-	}
-	if n > maxBytes {
-		return "", "", diag.Fail(diag.Place{File: name}, "too-large",
+// takeIn goes through the input for the first time.
+func (p *parser) takeIn(r io.Reader) (*io.SectionReader, survey, error) {
+	in, err := sectionOf(r)
+	if err == nil && in.Size() > maxBytes {
+		return nil, survey{}, diag.Fail(diag.Place{File: p.file}, "too-large",
 			"the file has more than %d MB, which no bench session needs: is it the right file?", maxBytes>>20)
 	}
-	return b.String(), hex.EncodeToString(h.Sum(nil)), nil
+	var s survey
+	if err == nil {
+		s, err = look(in)
+	}
+	if err != nil {
+		return nil, survey{}, diag.Fail(diag.Place{File: p.file}, "unreadable", "the file can't be read: %v", err)
+	}
+	return in, s, nil
 }
 
 // A source gives a table's rows one after another.
@@ -84,29 +76,30 @@ type row struct {
 
 // open tells by content what kind of file it is, and refuses with a reason those
 // that hold no readings.
-func open(p *parser, text string) (source, error) {
+func open(p *parser, in *io.SectionReader, s survey) (source, error) {
+	start := func(with string) bool { return bytes.HasPrefix(s.start, []byte(with)) }
 	refuse := func(code, format string, args ...any) (source, error) {
 		return nil, diag.Fail(diag.Place{File: p.file}, code, format, args...)
 	}
 	switch {
 	case strings.HasPrefix(filepath.Base(p.file), "~$"):
 		return refuse("lock-file", "this is the lock file that a spreadsheet program leaves beside an open workbook: give the workbook itself, without ~$ in its name")
-	case strings.TrimSpace(text) == "":
+	case s.blank:
 		return refuse("empty", "the file is empty: expected a header row and readings below it")
-	case strings.HasPrefix(text, "PK"):
-		return openWorkbook(p, text)
-	case strings.HasPrefix(text, "\xD0\xCF\x11\xE0"):
+	case start("PK"):
+		return openWorkbook(p, in)
+	case start("\xD0\xCF\x11\xE0"):
 		return refuse("old-workbook", "this is a workbook in the old binary format or one with a password: open it, take the password off and save it as .xlsx or .csv")
-	case strings.HasPrefix(text, "%PDF"):
+	case start("%PDF"):
 		return refuse("not-a-table", "this is a PDF document: give the table itself as .csv or .xlsx")
-	case strings.HasPrefix(text, "<"), strings.HasPrefix(text, "{"):
+	case start("<"), start("{"):
 		return refuse("not-a-table", "this is a web page, a document or data of another program: save the table as .csv or .xlsx and give that")
-	case strings.HasPrefix(text, "\x89PNG"), strings.HasPrefix(text, "\xFF\xD8\xFF"):
+	case start("\x89PNG"), start("\xFF\xD8\xFF"):
 		return refuse("not-a-table", "this is a picture: type the readings into a table and give that as .csv or .xlsx")
-	case strings.HasPrefix(text, "\x1F\x8B"):
+	case start("\x1F\x8B"):
 		return refuse("not-a-table", "this is a packed file: unpack it and give the .csv or .xlsx file itself")
 	}
-	return openCSV(p, text)
+	return openCSV(p, in, s)
 }
 
 // A parser turns rows into readings and collects what is wrong with them.
@@ -136,7 +129,6 @@ type parser struct {
 	looked      int                    // how often unworked was asked
 	listed      bool                   // the known columns were told
 	inSetup     bool                   // a setup line's number is read
-	intern      map[string]string
 	asides      asides
 
 	divisionIsMass bool

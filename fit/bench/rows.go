@@ -94,8 +94,8 @@ func (p *parser) readCells(d *draft, cells []string, line int) bool {
 			return false
 		}
 		if kinds[c.field].text {
-			if cell != c.last {
-				c.last, c.lastText = cell, p.keep(cell)
+			if c.lastText == "" || cell != string(c.last) {
+				c.keep(cell)
 			}
 			d.setText(c.field, c.lastText)
 			continue
@@ -109,14 +109,14 @@ func (p *parser) readCells(d *draft, cells []string, line int) bool {
 
 // readNumber reads a cell; most cells repeat the one above or need no second look.
 func (p *parser) readNumber(c *column, cell string, line int) (float64, bool) {
-	if cell == c.last {
+	if cell == string(c.last) {
 		return c.lastNum, true
 	}
 	d, ok := parseDecimal(cell)
 	if !ok || d.negative || d.sign == ',' || d.sign == '.' && !p.signs.sawPoint() || c.field == shots {
 		x, ok := p.number(d, ok, c.match, p.at(line, c.shown))
 		if ok {
-			c.last, c.lastNum = cell, x
+			c.last, c.lastNum = append(c.last[:0], cell...), x
 		}
 		return x, ok
 	}
@@ -125,7 +125,7 @@ func (p *parser) readNumber(c *column, cell string, line int) (float64, bool) {
 		p.fail(p.at(line, c.shown), "not-a-number", "%q is beyond any number of a bench: check it", cell)
 		return 0, false
 	}
-	c.last, c.lastNum = cell, x
+	c.last, c.lastNum = append(c.last[:0], cell...), x
 	return x, true
 }
 
@@ -184,14 +184,25 @@ func (p *parser) fits(cells []string, line int) bool {
 	return true
 }
 
-// keep gives a text of its own, so that the file's text can be let go.
-func (p *parser) keep(cell string) string {
-	if t, ok := p.intern[cell]; ok {
-		return t
+// mostTexts bounds the texts of a column that are kept to be shared: injectors and
+// vessels are few, and runs that are many follow each other.
+const mostTexts = 1 << 14
+
+// keep makes a text of a cell, shared with the rows that have the same one.
+func (c *column) keep(cell string) {
+	c.last = append(c.last[:0], cell...)
+	if text, ok := c.texts[cell]; ok {
+		c.lastText = text
+		return
 	}
-	t := strings.Clone(unprotect(cell))
-	p.intern[strings.Clone(cell)] = t
-	return t
+	own := strings.Clone(cell)
+	c.lastText = unprotect(own)
+	if c.texts == nil {
+		c.texts = map[string]string{}
+	}
+	if len(c.texts) < mostTexts {
+		c.texts[own] = c.lastText
+	}
 }
 
 // addReading completes a draft.

@@ -59,11 +59,18 @@ func (c *Checked) judgeTwice(runs grouping) {
 	type copied struct{ from, to int32 }
 	var twice []copied
 	var list []int32
+	byRun := func(a, b int32) int { return cmp.Compare(runs.of[a], runs.of[b]) }
 	compare := func(a, b int32) int {
-		return cmp.Or(cmp.Compare(runs.of[a], runs.of[b]), cmp.Compare(c.sheet.Readings[a].Volume, c.sheet.Readings[b].Volume))
+		if n := byRun(a, b); n != 0 {
+			return n
+		}
+		return cmp.Compare(c.sheet.Readings[a].Volume, c.sheet.Readings[b].Volume)
 	}
 	for n := range c.pairs.count() {
 		list = append(list[:0], c.pairs.readings(int32(n))...)
+		if rising(list, byRun) {
+			continue
+		}
 		slices.SortStableFunc(list, compare)
 		first := 0 // of one run and volume
 		for j := 1; j < len(list); j++ {
@@ -78,6 +85,16 @@ func (c *Checked) judgeTwice(runs grouping) {
 	for _, x := range twice {
 		c.warn(c.sheet.At(c.sheet.Readings[x.to]), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", c.sheet.Readings[x.from].Line)
 	}
+}
+
+// rising tells whether each is above the one before.
+func rising(list []int32, compare func(a, b int32) int) bool {
+	for j := 1; j < len(list); j++ {
+		if compare(list[j-1], list[j]) >= 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // alike tells whether two readings are the same but for their place.
@@ -108,13 +125,13 @@ func (c *Checked) judgeRuns(runs tallies) {
 	change := slope * float64(count-1)
 	if math.Abs(change) > driftOff && math.Abs(change) > sessionSigma*scatter*math.Sqrt(12/float64(count)) {
 		c.warn(c.sheet.whole(), "drift", "from run %s to run %s the same injectors came to deliver %.1f %% %s: pressure, supply or temperature drifted; repeat a reference injector in every run",
-			runs.names[runs.list[0]], runs.names[runs.list[count-1]], 100*math.Abs(change), moreOrLess(change))
+			runs.nameOf(runs.list[0]), runs.nameOf(runs.list[count-1]), 100*math.Abs(change), moreOrLess(change))
 	}
 	for k, n := range runs.list {
 		if off := rest[k]; math.Abs(off) > runOff && math.Abs(off) > sessionSigma*scatter && oneSided(runs.partsOf(n), off) {
 			at := c.sheet.whole()
-			at.Line = runs.lines[n]
-			c.warn(at, "run-off", "run %s gave %.1f %% %s than the others with all of its injectors: pressure, supply or count was off; take it again", runs.names[n], 100*math.Abs(off), moreOrLess(off))
+			at.Line = runs.lineOf(n)
+			c.warn(at, "run-off", "run %s gave %.1f %% %s than the others with all of its injectors: pressure, supply or count was off; take it again", runs.nameOf(n), 100*math.Abs(off), moreOrLess(off))
 		}
 	}
 }
@@ -140,7 +157,7 @@ func (c *Checked) judgeSlots(slots tallies) {
 		}
 		se := madToSigma * median(size) * math.Sqrt(medianVariance/float64(len(size)))
 		if len(slots.list) > 1 && math.Abs(off) > slotOff && math.Abs(off) > sessionSigma*se {
-			c.warn(c.sheet.whole(), "slot", "slot %s gives %.1f %% %s than the others with the same injectors: check its feed and its vessel", slots.names[n], 100*math.Abs(off), moreOrLess(off))
+			c.warn(c.sheet.whole(), "slot", "slot %s gives %.1f %% %s than the others with the same injectors: check its feed and its vessel", slots.nameOf(n), 100*math.Abs(off), moreOrLess(off))
 		}
 	}
 }
@@ -164,7 +181,7 @@ func (c *Checked) judgeSlotsByMembers(f *family) {
 		if len(list) != 1 || f.told[i] == 0 || c.injectors[i].Verdict >= Erratic {
 			continue
 		}
-		slot := c.slots.names[list[0]]
+		slot := c.slots.nameOf(list[0])
 		members[slot] = append(members[slot], f.gain[i])
 	}
 	names := slices.SortedFunc(maps.Keys(members), CompareNatural)

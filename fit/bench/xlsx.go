@@ -29,11 +29,11 @@ type bookSource struct {
 	hidden int
 }
 
-func openWorkbook(p *parser, text string) (source, error) {
-	if err := inspectZip(p, text); err != nil {
+func openWorkbook(p *parser, in *io.SectionReader) (source, error) {
+	if err := inspectZip(p, in); err != nil {
 		return nil, err
 	}
-	book, err := openBook(text)
+	book, err := openBook(in)
 	if err != nil {
 		return nil, diag.Fail(p.at(0, ""), "damaged", "the workbook can't be opened (%v): is it cut off or damaged? Open it in a spreadsheet program and save it again", err)
 	}
@@ -78,11 +78,11 @@ func (s *bookSource) unworked(cell string) bool {
 }
 
 // inspectZip looks at a workbook's parts before they are unfolded.
-func inspectZip(p *parser, text string) error {
+func inspectZip(p *parser, in *io.SectionReader) error {
 	refuse := func(code, format string, args ...any) error {
 		return diag.Fail(diag.Place{File: p.file}, code, format, args...)
 	}
-	z, err := zip.NewReader(strings.NewReader(text), int64(len(text)))
+	z, err := zip.NewReader(in, in.Size())
 	if err != nil {
 		return refuse("damaged", "the workbook is cut off or damaged (%v): copy or save it again", err)
 	}
@@ -108,9 +108,12 @@ func inspectZip(p *parser, text string) error {
 }
 
 // openBook opens a workbook.
-func openBook(text string) (book *excelize.File, err error) {
+func openBook(in *io.SectionReader) (book *excelize.File, err error) {
+	if _, err := in.Seek(0, io.SeekStart); err != nil {
+		return nil, err
+	}
 	err = sensibly(func() (err error) {
-		book, err = excelize.OpenReader(strings.NewReader(text), excelize.Options{
+		book, err = excelize.OpenReader(in, excelize.Options{
 			RawCellValue: true, UnzipSizeLimit: unzipLimit, UnzipXMLSizeLimit: unzipInMemory})
 		return err
 	})

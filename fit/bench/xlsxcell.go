@@ -45,7 +45,7 @@ const (
 // likeDate says that the number in a cell of a workbook may be a date.
 func (p *parser) likeDate(f field) string {
 	for _, c := range p.cols {
-		d, ok := parseDecimal(c.last)
+		d, ok := parseDecimal(string(c.last))
 		if x := d.times(0); p.lettered && c.field == f && !c.skip && ok && d.sign == 0 && x >= firstDate && x < lastDate {
 			return "; the cell may hold a date, which spreadsheets make of numbers such as 2.5: give it the format of a number and type it again"
 		}

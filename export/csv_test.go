@@ -313,35 +313,6 @@ func drawGrid(t *rapid.T) tables.Table {
 	return table
 }
 
-// Whatever is read once is written the same way ever after.
-func FuzzReadCSV(f *testing.F) {
-	for _, table := range []tables.Table{flow(), deadTime(), trims(), deviation()} {
-		f.Add(csvOf(f, table))
-	}
-	f.Add([]byte("a;b\n1,5;'=x\n"))
-	f.Add([]byte("a,1\n'',\n"))
-	f.Fuzz(func(t *testing.T, data []byte) {
-		first, err := ReadCSV(bytes.NewReader(data), "f.csv")
-		if err != nil {
-			return
-		}
-		var once, twice bytes.Buffer
-		if CSV(&once, first) != nil {
-			t.Skip() // headers that differ in the file and not as numbers
-		}
-		second, err := ReadCSV(bytes.NewReader(once.Bytes()), "f.csv")
-		if err != nil {
-			t.Fatalf("%v in %q", err, once.Bytes())
-		}
-		if err := CSV(&twice, second); err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(once.Bytes(), twice.Bytes()) {
-			t.Errorf("once %q, twice %q", once.Bytes(), twice.Bytes())
-		}
-	})
-}
-
 func BenchmarkCSV(b *testing.B) {
 	table := wide(5000)
 	for b.Loop() {

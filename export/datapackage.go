@@ -184,14 +184,18 @@ func (m Manifest) JSON() (NamedFile, error) {
 
 // ReadManifest reads the manifest of a folder.
 func ReadManifest(dir string) (Manifest, error) {
-	var m Manifest
 	data, err := os.ReadFile(filepath.Join(dir, ManifestName))
 	if errors.Is(err, fs.ErrNotExist) {
-		return m, fmt.Errorf("folder %s has no %s, so it is not known what its tables were made from; build the tables again", dir, ManifestName)
+		return Manifest{}, fmt.Errorf("folder %s has no %s, so it is not known what its tables were made from; build the tables again", dir, ManifestName)
 	}
 	if err != nil {
-		return m, fmt.Errorf("%s in folder %s can't be read: %w", ManifestName, dir, cause(err))
+		return Manifest{}, fmt.Errorf("%s in folder %s can't be read: %w", ManifestName, dir, cause(err))
 	}
+	return parseManifest(data, dir)
+}
+
+// parseManifest reads the manifest of a folder from its text.
+func parseManifest(data []byte, dir string) (m Manifest, err error) {
 	if err := json.Unmarshal(data, &m); err != nil {
 		return Manifest{}, fmt.Errorf("%s in folder %s is damaged (%v); build the tables again", ManifestName, dir, err)
 	}

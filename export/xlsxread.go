@@ -13,14 +13,19 @@ import (
 )
 
 // ReadWorkbook reads the tables of a workbook that Workbook wrote, in their order,
-// with the values of the cells alone.
-func ReadWorkbook(r io.Reader) ([]tables.Table, error) {
+// with the values of the cells alone. A damaged part can make the library panic; that
+// is bad input, not a mistake of the program.
+func ReadWorkbook(r io.Reader) (list []tables.Table, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			list, err = nil, fmt.Errorf("a part of this workbook makes no sense: %v", p)
+		}
+	}()
 	f, err := excelize.OpenReader(r, excelize.Options{RawCellValue: true, UnzipSizeLimit: 1 << 28, UnzipXMLSizeLimit: 1 << 28})
 	if err != nil {
 		return nil, fmt.Errorf("this is no workbook (XLSX) that can be read: %w", err)
 	}
 	defer f.Close()
-	var list []tables.Table
 	for _, name := range f.GetDefinedName() {
 		table, ok := strings.CutSuffix(name.Name, "_table")
 		if !ok {

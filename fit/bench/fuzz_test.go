@@ -1,8 +1,8 @@
 package bench_test
 
 import (
-	"archive/zip"
 	"bytes"
+	"errors"
 	"io"
 	"maps"
 	"os"
@@ -15,6 +15,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"injtab/fit/bench"
+	"injtab/fit/diag"
 	"injtab/fit/diag/diagtest"
 )
 
@@ -52,9 +53,19 @@ func mustRead(t *testing.T, data []byte, name string) {
 		}
 	}
 	diagtest.Bounded(t, len(data), func() { checkFinite(t, s) })
-	if diff := cmp.Diff(s, written(t, s), content...); diff != "" {
-		t.Fatal(diff)
+	if returns(s) {
+		if diff := cmp.Diff(s, written(t, s), content...); diff != "" {
+			t.Error(diff)
+		}
 	}
+}
+
+// returns tells whether a sheet can be written at all: no CSV file keeps a carriage
+// return in a text.
+func returns(s bench.Sheet) bool {
+	var n diag.Note
+	err := bench.WriteCSV(io.Discard, s)
+	return !errors.As(err, &n) || n.Code != "unwritable"
 }
 
 // benchFiles are the bench files of testdata.
@@ -141,7 +152,7 @@ func FuzzReadWorkbook(f *testing.F) {
 	} {
 		data := book(f, sheets)
 		f.Add(data)
-		f.Add(zipped(f, unzipped(f, data)))
+		f.Add(diagtest.Zip(f, diagtest.Unzip(f, data)))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) { mustRead(t, data, "fuzz.xlsx") })
 }
@@ -151,7 +162,7 @@ func FuzzReadWorkbook(f *testing.F) {
 func FuzzReadSheet(f *testing.F) {
 	whole := book(f, map[string][][]any{"readings": {titles(), {7, 2.5, 10, 3000, 64.5, 300, 13.5}, {"B", 0, 10, 3000, "=0*1", 300, nil}}})
 	const sheetPart, textPart = "xl/worksheets/sheet2.xml", "xl/sharedStrings.xml"
-	parts := unzipped(f, whole)
+	parts := diagtest.Unzip(f, whole)
 	sheet, texts := parts[sheetPart], parts[textPart]
 	if len(sheet) == 0 || len(texts) == 0 {
 		f.Fatalf("the workbook has the parts %v", slices.Sorted(maps.Keys(parts)))
@@ -162,27 +173,6 @@ func FuzzReadSheet(f *testing.F) {
 	f.Add(sheet, `<?xml version="1.0"?><!DOCTYPE a [<!ENTITY b "c">]><sst><si><t>&b;</t></si></sst>`)
 	f.Fuzz(func(t *testing.T, sheet, texts string) {
 		parts[sheetPart], parts[textPart] = sheet, texts
-		mustRead(t, zipped(t, parts), "fuzz.xlsx")
+		mustRead(t, diagtest.Zip(t, parts), "fuzz.xlsx")
 	})
-}
-
-func unzipped(t testing.TB, data []byte) map[string]string {
-	t.Helper()
-	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
-	if err != nil {
-		t.Fatal(err)
-	}
-	parts := map[string]string{}
-	for _, f := range z.File {
-		r, err := f.Open()
-		if err != nil {
-			t.Fatal(err)
-		}
-		text, err := io.ReadAll(r)
-		if err != nil {
-			t.Fatal(err)
-		}
-		parts[f.Name] = string(text)
-	}
-	return parts
 }

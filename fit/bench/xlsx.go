@@ -87,14 +87,20 @@ func inspectZip(p *parser, in *io.SectionReader) error {
 		return refuse("damaged", "the workbook is cut off or damaged (%v): copy or save it again", err)
 	}
 	var size uint64
+	var wrong string
 	names := map[string]bool{}
 	for _, f := range z.File {
+		if !credible(f, len(text)) {
+			wrong = f.Name
+		}
 		size += min(f.UncompressedSize64, 2*unzipLimit) // so that the sum can't overflow
 		names[strings.ToLower(f.Name)] = true
 	}
 	switch {
 	case size > unzipLimit:
 		return refuse("too-large", "the workbook unfolds to more than %d MB, which no bench session needs: it is not opened", unzipLimit>>20)
+	case wrong != "":
+		return refuse("damaged", "the workbook is damaged (its part %s has a size that can't be): copy or save it again", wrong)
 	case names["mimetype"]:
 		return refuse("not-xlsx", "this is an OpenDocument file: save it as .xlsx or .csv")
 	case names["xl/workbook.bin"]:
@@ -106,6 +112,16 @@ func inspectZip(p *parser, in *io.SectionReader) error {
 	}
 	return nil
 }
+
+// credible tells whether a part of a zip file can unfold to what it claims. Memory is
+// taken for the claim before a byte is read.
+func credible(f *zip.File, file int) bool {
+	return f.CompressedSize64 <= uint64(file) && f.UncompressedSize64/deflateMost <= f.CompressedSize64
+}
+
+// deflateMost is the most bytes that one byte of a deflate stream can stand for: 258
+// of them for two bits (RFC 1951, section 3.2.5).
+const deflateMost = 4 * 258
 
 // openBook opens a workbook.
 func openBook(in *io.SectionReader) (book *excelize.File, err error) {

@@ -3,15 +3,13 @@ package bench_test
 import (
 	"archive/zip"
 	"bytes"
-	"io"
-	"maps"
-	"slices"
 	"strings"
 	"testing"
 
 	"github.com/xuri/excelize/v2"
 
 	"injtab/fit/bench"
+	"injtab/fit/diag/diagtest"
 )
 
 // book makes a workbook; a cell that begins with = is a formula with the value 64.5
@@ -118,29 +116,10 @@ func TestReadWorkbookWide(t *testing.T) {
 	}
 }
 
-func zipped(t testing.TB, parts map[string]string) []byte {
-	t.Helper()
-	var b bytes.Buffer
-	z := zip.NewWriter(&b)
-	for _, name := range slices.Sorted(maps.Keys(parts)) {
-		w, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Store})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if _, err := io.WriteString(w, parts[name]); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if err := z.Close(); err != nil {
-		t.Fatal(err)
-	}
-	return b.Bytes()
-}
-
 // bomb claims, in the directory of a workbook, that a part unfolds to 3 GiB.
 func bomb(t *testing.T) []byte {
 	t.Helper()
-	data := zipped(t, map[string]string{"xl/workbook.xml": "x"})
+	data := diagtest.Zip(t, map[string]string{"xl/workbook.xml": "x"})
 	directory := bytes.LastIndex(data, []byte("PK\x01\x02"))
 	copy(data[directory+24:], []byte{0, 0, 0, 0xC0}) // uncompressed size, APPNOTE.TXT 4.3.12
 	return data
@@ -156,10 +135,10 @@ func TestReadWorkbookErrors(t *testing.T) {
 		{"cut off", "b.xlsx", good[:len(good)/2], "b.xlsx: …cut off or damaged"},
 		{"bomb", "b.xlsx", bomb(t), "b.xlsx: …unfolds to more than 1024 MB"},
 		{"lock file", "folder/~$b.xlsx", []byte("\x05owner"), "folder/~$b.xlsx: this is the lock file"},
-		{"other archive", "b.zip", zipped(t, map[string]string{"b.csv": head}), "zip archive but no workbook"},
-		{"OpenDocument", "b.ods", zipped(t, map[string]string{"mimetype": "x"}), "OpenDocument"},
-		{"binary", "b.xlsb", zipped(t, map[string]string{"xl/workbook.bin": "x"}), "binary form"},
-		{"hollow", "b.xlsx", zipped(t, map[string]string{"xl/workbook.xml": "x"}), "b.xlsx…"},
+		{"other archive", "b.zip", diagtest.Zip(t, map[string]string{"b.csv": head}), "zip archive but no workbook"},
+		{"OpenDocument", "b.ods", diagtest.Zip(t, map[string]string{"mimetype": "x"}), "OpenDocument"},
+		{"binary", "b.xlsb", diagtest.Zip(t, map[string]string{"xl/workbook.bin": "x"}), "binary form"},
+		{"hollow", "b.xlsx", diagtest.Zip(t, map[string]string{"xl/workbook.xml": "x"}), "b.xlsx…"},
 		{"two sheets", "b.xlsx", book(t, map[string][][]any{"a": {titles()}, "b": {titles()}}), "no sheet readings, and 2 others"},
 		{"no header", "b.xlsx", book(t, map[string][][]any{"readings": {{"x", "y"}, {1, 2}}}), "sheet readings, line 1: no header row"},
 		{"empty sheet", "b.xlsx", book(t, map[string][][]any{"readings": {}}), "sheet readings, line 1: no header row"},

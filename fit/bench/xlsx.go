@@ -90,7 +90,7 @@ func inspectZip(p *parser, in *io.SectionReader) error {
 	var wrong string
 	names := map[string]bool{}
 	for _, f := range z.File {
-		if !credible(f, len(text)) {
+		if !credible(f, in.Size()) {
 			wrong = f.Name
 		}
 		size += min(f.UncompressedSize64, 2*unzipLimit) // so that the sum can't overflow
@@ -115,7 +115,7 @@ func inspectZip(p *parser, in *io.SectionReader) error {
 
 // credible tells whether a part of a zip file can unfold to what it claims. Memory is
 // taken for the claim before a byte is read.
-func credible(f *zip.File, file int) bool {
+func credible(f *zip.File, file int64) bool {
 	return f.CompressedSize64 <= uint64(file) && f.UncompressedSize64/deflateMost <= f.CompressedSize64
 }
 

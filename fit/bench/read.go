@@ -125,8 +125,7 @@ type parser struct {
 	row         draft
 	setup       setupReader
 	signs       signs
-	unworked    func(cell string) bool // of a workbook: does an empty cell hold a formula?
-	looked      int                    // how often unworked was asked
+	unworked    func() map[cellAt]bool // of a workbook: the cells that hold a formula
 	listed      bool                   // the known columns were told
 	inSetup     bool                   // a setup line's number is read
 	asides      asides

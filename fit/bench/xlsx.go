@@ -4,20 +4,23 @@ import (
 	"archive/zip"
 	"fmt"
 	"io"
+	"path"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/xuri/excelize/v2"
 
 	"injtab/fit/diag"
 )
 
-// Bounds on what a workbook may unfold to. Sheets beyond unzipInMemory go through a
-// file in the system's folder for temporary files.
-const (
-	unzipLimit    = 1 << 30
-	unzipInMemory = 16 << 20
-)
+// unzipLimit bounds what a workbook may unfold to. All of it stays in memory: the
+// library's temporary files would stay behind if the program were killed.
+const unzipLimit = 256 << 20
+
+// wholeLimit bounds a part that the library takes apart as a whole, which takes many
+// times its size: texts, formats, tables of contents.
+const wholeLimit = unzipLimit / 16
 
 // bookSource streams the rows of one sheet of a workbook.
 type bookSource struct {
@@ -41,7 +44,7 @@ func openWorkbook(p *parser, in *io.SectionReader) (source, error) {
 	name, err := pickSheet(p, book.GetSheetList())
 	if err == nil {
 		p.sheet, p.comma, p.ragged, p.lettered = name, commaInText, true, true
-		p.unworked = s.unworked
+		p.unworked = sync.OnceValue(func() map[cellAt]bool { return formulasOf(book, name) })
 		err = s.damaged(sensibly(s.openSheets))
 	}
 	if err != nil {
@@ -67,16 +70,6 @@ func (s *bookSource) damaged(err error) error {
 	return diag.Fail(s.p.at(s.line, ""), "damaged", "the sheet can't be read (%v): open the workbook in a spreadsheet program and save it again", err)
 }
 
-// unworked tells whether a cell holds a formula.
-func (s *bookSource) unworked(cell string) bool {
-	formula := ""
-	err := sensibly(func() (err error) {
-		formula, err = s.book.GetCellFormula(s.p.sheet, cell)
-		return err
-	})
-	return err == nil && formula != ""
-}
-
 // inspectZip looks at a workbook's parts before they are unfolded.
 func inspectZip(p *parser, in *io.SectionReader) error {
 	refuse := func(code, format string, args ...any) error {
@@ -86,7 +79,7 @@ func inspectZip(p *parser, in *io.SectionReader) error {
 	if err != nil {
 		return refuse("damaged", "the workbook is cut off or damaged (%v): copy or save it again", err)
 	}
-	var size uint64
+	var size, whole uint64
 	var wrong string
 	names := map[string]bool{}
 	for _, f := range z.File {
@@ -94,6 +87,9 @@ func inspectZip(p *parser, in *io.SectionReader) error {
 			wrong = f.Name
 		}
 		size += min(f.UncompressedSize64, 2*unzipLimit) // so that the sum can't overflow
+		if !strings.HasPrefix(strings.ToLower(f.Name), "xl/worksheets/sheet") && hasMarkup(f.Name) {
+			whole = max(whole, f.UncompressedSize64)
+		}
 		names[strings.ToLower(f.Name)] = true
 	}
 	switch {
@@ -101,6 +97,8 @@ func inspectZip(p *parser, in *io.SectionReader) error {
 		return refuse("too-large", "the workbook unfolds to more than %d MB, which no bench session needs: it is not opened", unzipLimit>>20)
 	case wrong != "":
 		return refuse("damaged", "the workbook is damaged (its part %s has a size that can't be): copy or save it again", wrong)
+	case whole > wholeLimit:
+		return refuse("too-large", "the texts or formats of the workbook unfold to more than %d MB, which no bench session needs: copy the readings alone into a new workbook, or save them as .csv", wholeLimit>>20)
 	case names["mimetype"]:
 		return refuse("not-xlsx", "this is an OpenDocument file: save it as .xlsx or .csv")
 	case names["xl/workbook.bin"]:
@@ -123,6 +121,14 @@ func credible(f *zip.File, file int64) bool {
 // of them for two bits (RFC 1951, section 3.2.5).
 const deflateMost = 4 * 258
 
+func hasMarkup(name string) bool {
+	switch strings.ToLower(path.Ext(name)) {
+	case ".xml", ".rels":
+		return true
+	}
+	return false
+}
+
 // openBook opens a workbook.
 func openBook(in *io.SectionReader) (book *excelize.File, err error) {
 	if _, err := in.Seek(0, io.SeekStart); err != nil {
@@ -130,7 +136,7 @@ func openBook(in *io.SectionReader) (book *excelize.File, err error) {
 	}
 	err = sensibly(func() (err error) {
 		book, err = excelize.OpenReader(in, excelize.Options{
-			RawCellValue: true, UnzipSizeLimit: unzipLimit, UnzipXMLSizeLimit: unzipInMemory})
+			RawCellValue: true, UnzipSizeLimit: unzipLimit, UnzipXMLSizeLimit: unzipLimit})
 		return err
 	})
 	return book, err

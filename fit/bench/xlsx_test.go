@@ -3,6 +3,7 @@ package bench_test
 import (
 	"archive/zip"
 	"bytes"
+	"os"
 	"strings"
 	"testing"
 
@@ -133,7 +134,8 @@ func TestReadWorkbookErrors(t *testing.T) {
 		want       string
 	}{
 		{"cut off", "b.xlsx", good[:len(good)/2], "b.xlsx: …cut off or damaged"},
-		{"bomb", "b.xlsx", bomb(t), "b.xlsx: …unfolds to more than 1024 MB"},
+		{"bomb", "b.xlsx", bomb(t), "b.xlsx: …unfolds to more than 256 MB"},
+		{"many texts", "b.xlsx", diagtest.Zip(t, map[string]string{"xl/workbook.xml": "x", "xl/SharedStrings.xml": strings.Repeat("<si/>", 4<<20)}), "b.xlsx: …texts or formats of the workbook unfold to more than 16 MB"},
 		{"lock file", "folder/~$b.xlsx", []byte("\x05owner"), "folder/~$b.xlsx: this is the lock file"},
 		{"other archive", "b.zip", diagtest.Zip(t, map[string]string{"b.csv": head}), "zip archive but no workbook"},
 		{"OpenDocument", "b.ods", diagtest.Zip(t, map[string]string{"mimetype": "x"}), "OpenDocument"},
@@ -189,5 +191,78 @@ func TestReadMacros(t *testing.T) {
 	s, err := bench.Read(&b, "b.xlsm")
 	if err != nil || len(s.Readings) != 1 || len(s.Notes) != 1 || s.Notes[0].Code != "macros" {
 		t.Errorf("got %v, notes %v", err, s.Notes)
+	}
+}
+
+// sheetOf is a workbook of one sheet readings whose rows are these, as they stand in
+// its part.
+func sheetOf(t testing.TB, rows string) []byte {
+	const office, types = "http://schemas.openxmlformats.org/officeDocument/2006/relationships", "application/vnd.openxmlformats-officedocument.spreadsheetml."
+	const main = `xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"`
+	link := func(kind, target string) string {
+		return `<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="rId1" Type="` + office + kind + `" Target="` + target + `"/></Relationships>`
+	}
+	return diagtest.Zip(t, map[string]string{
+		"[Content_Types].xml": `<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"><Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>` +
+			`<Override PartName="/xl/workbook.xml" ContentType="` + types + `sheet.main+xml"/><Override PartName="/xl/worksheets/sheet1.xml" ContentType="` + types + `worksheet+xml"/></Types>`,
+		"_rels/.rels":                link("/officeDocument", "xl/workbook.xml"),
+		"xl/_rels/workbook.xml.rels": link("/worksheet", "worksheets/sheet1.xml"),
+		"xl/workbook.xml":            `<workbook ` + main + ` xmlns:r="` + office + `"><sheets><sheet name="readings" sheetId="1" r:id="rId1"/></sheets></workbook>`,
+		"xl/worksheets/sheet1.xml":   `<worksheet ` + main + `><sheetData>` + rows + `</sheetData></worksheet>`,
+	})
+}
+
+// rowsOf writes texts as rows of cells without places, which not all programs write.
+func rowsOf(lines ...string) string {
+	var b strings.Builder
+	for _, line := range lines {
+		b.WriteString("<row>")
+		for cell := range strings.SplitSeq(line, ",") {
+			if formula, ok := strings.CutPrefix(cell, "="); ok {
+				b.WriteString("<c><f>" + formula + "</f></c>")
+				continue
+			}
+			b.WriteString(`<c t="inlineStr"><is><t>` + cell + "</t></is></c>")
+		}
+		b.WriteString("</row>")
+	}
+	return b.String()
+}
+
+// TestFormulaWithoutResult: of a cell that is empty it is told whether a formula
+// stands in it, however the cells are placed, and however many rows follow.
+func TestFormulaWithoutResult(t *testing.T) {
+	header := strings.Join([]string{"injector", "pulse_ms", "period_ms", "shots", "volume_ml", "pressure_kpa", "voltage_v"}, ",")
+	const good = "7,2.5,10,3000,64.5,300,13.5"
+	placed := `<row r="5"><c r="A5"><v>7</v></c><c r="B5"><v>4</v></c><c r="C5"><v>10</v></c><c r="D5"><v>3000</v></c><c r="E5"><f>1+1</f></c></row>`
+	for name, c := range map[string]struct{ rows, want string }{
+		"in order": {rowsOf(header, good, "7,4,10,3000,=1+1,300,13.5"), "line 3, column volume_ml (E): the cell holds a formula whose result was not saved"},
+		"placed":   {rowsOf(header, good) + placed, "line 5, column volume_ml (E): the cell holds a formula"},
+		"empty":    {rowsOf(header, good, "7,4,10,3000,,300,13.5"), ""},
+		"a crowd":  {rowsOf(header, good, "7,4,10,3000,,300,13.5") + strings.Repeat("<row/>", 200_000), ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s, err := bench.Read(bytes.NewReader(sheetOf(t, c.rows)), "b.xlsx")
+			if c.want == "" && (err != nil || len(s.Readings) != 1 || s.Missing != 1) {
+				t.Errorf("%d readings, %d missing, %v", len(s.Readings), s.Missing, err)
+			}
+			if c.want != "" && (err == nil || !says(err.Error(), c.want)) {
+				t.Errorf("got  %v\nwant %s", err, c.want)
+			}
+		})
+	}
+}
+
+// TestNoFileBesideWorkbook reads large and damaged workbooks; nothing may stay in the
+// folder for temporary files.
+func TestNoFileBesideWorkbook(t *testing.T) {
+	dir := t.TempDir()
+	t.Setenv("TMPDIR", dir)
+	good := sheetOf(t, rowsOf("injector,pulse_ms,period_ms,shots,volume_ml,pressure_kpa,voltage_v", "7,2.5,10,3000,64.5,300,13.5")+"<!--"+strings.Repeat("x", 17<<20)+"-->")
+	for _, data := range [][]byte{good, bytes.Replace(good, []byte("xxxx"), []byte("xx-x"), 1)} {
+		bench.Read(bytes.NewReader(data), "b.xlsx")
+		if left, err := os.ReadDir(dir); err != nil || len(left) > 0 {
+			t.Errorf("left: %v, %v", left, err)
+		}
 	}
 }

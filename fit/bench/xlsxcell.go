@@ -1,11 +1,5 @@
 package bench
 
-import "fmt"
-
-// mostLooks bounds how many empty cells are looked at for a formula: each look
-// goes through the sheet.
-const mostLooks = 500
-
 // judgeUnworked refuses empty amounts of a row that hold formulas.
 func (p *parser) judgeUnworked(line int) {
 	for _, i := range p.amounts {
@@ -16,11 +10,7 @@ func (p *parser) judgeUnworked(line int) {
 // judgeUnworkedCell refuses an empty cell that holds a formula: some programs save
 // formulas without their results, and the reading would be lost silently.
 func (p *parser) judgeUnworkedCell(i, line int) {
-	if p.unworked == nil || p.looked >= mostLooks {
-		return
-	}
-	p.looked++
-	if cell := fmt.Sprintf("%s%d", p.letter(i), line); p.unworked(cell) {
+	if p.unworked != nil && p.unworked()[cellAt{i + 1, line}] {
 		p.fail(p.at(line, p.cols[i].shown), "no-result", "the cell holds a formula whose result was not saved: open the workbook in a spreadsheet program and save it, or type the number")
 	}
 }

@@ -37,13 +37,15 @@ type book struct {
 	sheets map[string]bool   // names in use, in lower case
 	names  map[string]bool   // defined names in use, in lower case
 	far    map[string][2]int // the last column and row of each sheet
+	said   map[string]string // what the formulas that give a text give
 }
 
 func newBook() *book {
 	f := excelize.NewFile()
 	f.SetDefaultFont(family) // it fails on a missing style sheet only
-	f.SetZipWriter(func(w io.Writer) excelize.ZipWriter { return newZip(w) })
-	return &book{f: f, styles: map[string]int{}, sheets: map[string]bool{}, names: map[string]bool{}, far: map[string][2]int{}}
+	said := map[string]string{}
+	f.SetZipWriter(func(w io.Writer) excelize.ZipWriter { return newZip(w, said) })
+	return &book{f: f, styles: map[string]int{}, sheets: map[string]bool{}, names: map[string]bool{}, far: map[string][2]int{}, said: said}
 }
 
 func (b *book) try(err error) {

@@ -1,27 +1,32 @@
 package export
 
 import (
-	"fmt"
-	"strconv"
+	"slices"
 
 	"github.com/xuri/excelize/v2"
+
+	"injtab/tables"
 )
 
 // A Calculation is a sheet of inputs and formulas that goes on working in the
-// spreadsheet: the fuel to pulse for a point typed in, a what-if on duty.
+// spreadsheet: the fuel to pulse for a point typed in, a what-if on duty. What is
+// typed in and what comes of it stand first, the way there below.
 type Calculation struct {
 	Name    string // of the sheet
 	Title   string
 	Text    []string
 	Entries []Entry
+	Steps   []Entry        // between the inputs and the results of Entries
+	Lists   []tables.Table // of no sheet of their own: what an input is picked from
 }
 
 // An Entry is one line of a calculation: an input, a formula, or a heading where
 // it has a Label alone.
 //
-// A formula's Value says in Go what it gives, from the entries above that have a
-// name, NaN where it has no value. It is stored in the cell for readers that can't
-// calculate; where there is none they see an empty cell.
+// A formula's Value says in Go what it gives, from the inputs, the steps and the
+// entries above that have a name, NaN where it has no value; Says does so for a
+// text, from all numbers and the texts above. It is stored in the cell for readers
+// that can't calculate; where there is none they see an empty cell.
 type Entry struct {
 	Label    string
 	Name     string // defined name by which formulas know it; "" if none needs it
@@ -32,18 +37,56 @@ type Entry struct {
 	Number   float64 // of an input that is a number
 	Input    bool    // the user types a number
 	Min, Max float64 // of an input; both 0: any
+	Assumed  string  // of an input: why it starts with what it does, shown until it is changed
 
 	Text string // of an input that is a text
 	From string // the user picks a text from the cells of this defined name
 
 	Formula string // without "="; knows the names of the workbook's tables and entries
 	Value   func(known map[string]Entry) float64
-	Step    bool // on the way to a result, set small
+	Says    func(known map[string]Entry) string
+	Mark    string // the condition, as a formula, under which the result is set off
+	Step    bool   // on the way to a result, set small
+}
+
+// Known gives every entry that has a name with its value as Go works it out: inputs
+// as they are shown, then numbers, then the sentences that are made of them.
+func (c Calculation) Known() map[string]Entry {
+	known := map[string]Entry{}
+	for _, e := range c.Entries {
+		if e.Input {
+			e.Number, _, _ = sheet{}.number(number(e.Number, e.Decimals))
+		}
+		known[e.Name] = e
+	}
+	all := slices.Concat(c.Steps, c.Entries)
+	for _, e := range all {
+		if e.Formula != "" && e.Says == nil {
+			known[e.Name] = e.worked(known)
+		}
+	}
+	for _, e := range all {
+		if e.Says != nil {
+			known[e.Name] = e.worked(known)
+		}
+	}
+	return known
+}
+
+// worked is the entry with the value that it has beside others.
+func (e Entry) worked(known map[string]Entry) Entry {
+	if e.Value != nil {
+		e.Number = e.Value(known)
+	}
+	if e.Says != nil {
+		e.Text = e.Says(known)
+	}
+	return e
 }
 
 // calculation writes one sheet.
 func (b *book) calculation(sheet, report string, c Calculation) {
-	for i, w := range []float64{34, 16, 10, 80} {
+	for i, w := range []float64{34, 16, 12, 78} {
 		b.width(sheet, i+1, w)
 	}
 	b.text(sheet, 1, 1, c.Title, b.titleStyle())
@@ -54,96 +97,26 @@ func (b *book) calculation(sheet, report string, c Calculation) {
 		b.try(b.f.SetRowHeight(sheet, row, min(float64(15*max(len(wrap(clean(s), 130)), 1)+3), 400)))
 		row++
 	}
-	row++
-	known := map[string]Entry{}
-	for i, e := range c.Entries {
-		if e.heading() && i > 0 {
-			row++
-		}
-		if e.Value != nil {
-			e.Number = e.Value(known)
-		}
-		known[e.Name] = e
-		b.entry(sheet, row, e)
-		row++
+	known := c.Known()
+	row = b.entries(sheet, row+1, c.Entries, known)
+	printed := paper{areas: []string{area(sheet, 1, 1, 4, row-1)}, whole: row <= pageRows}
+	row = b.entries(sheet, row, c.Steps, known)
+	for _, t := range c.Lists {
+		row = b.list(sheet, row+1, t)
 	}
 	no := false
 	b.try(b.f.SetSheetView(sheet, 0, &excelize.ViewOptions{ShowGridLines: &no}))
-	b.page(sheet, report, paper{whole: row <= pageRows})
+	b.page(sheet, report, printed)
 }
 
-func (e Entry) heading() bool { return !e.Input && e.From == "" && e.Formula == "" }
-
-func (b *book) entry(sheet string, row int, e Entry) {
-	label := b.made("label", excelize.Style{Alignment: &excelize.Alignment{Vertical: "center", WrapText: true}})
-	switch {
-	case e.Step:
-		label = b.smallStyle()
-	case e.heading():
-		label = b.boldStyle()
+// entries writes a list of entries, headings apart, and gives the row below.
+func (b *book) entries(sheet string, row int, list []Entry, known map[string]Entry) int {
+	for _, e := range list {
+		if e.heading() {
+			row++
+		}
+		b.entry(sheet, row, e.worked(known))
+		row++
 	}
-	b.text(sheet, 1, row, e.Label, label)
-	b.text(sheet, 3, row, e.Unit, b.made("unit", excelize.Style{Alignment: indented()}))
-	b.text(sheet, 4, row, e.About, b.smallStyle())
-	switch {
-	case e.Formula != "":
-		b.formula(sheet, row, e)
-	case e.Input:
-		b.numberText(sheet, 2, row, number(e.Number, e.Decimals), b.inputStyle(digits(e.Decimals)))
-		b.limits(sheet, row, e)
-	case e.From != "":
-		b.text(sheet, 2, row, e.Text, b.inputStyle("@"))
-		b.choice(sheet, row, e)
-	default:
-		return
-	}
-	if e.Name != "" {
-		b.define(e.Name, sheet, 2, row, 2, row)
-	}
-}
-
-func (b *book) formula(sheet string, row int, e Entry) {
-	if e.Value != nil && finite(e.Number) {
-		b.try(b.f.SetCellDefault(sheet, at(2, row), strconv.FormatFloat(e.Number, 'g', -1, 64)))
-	}
-	b.try(b.f.SetCellFormula(sheet, at(2, row), e.Formula))
-	b.style(sheet, 2, row, b.resultStyle(e))
-}
-
-// inputStyle is the same for all cells to type in: a thick frame, and a tint for
-// those who see it.
-func (b *book) inputStyle(format string) int {
-	return b.made("input "+format, excelize.Style{
-		Font: &excelize.Font{Bold: true, Color: "000000"}, Fill: solid("FFF8DC"), CustomNumFmt: &format, Border: frame(5, ink),
-		Alignment: &excelize.Alignment{Horizontal: "right", Vertical: "center"},
-	})
-}
-
-func (b *book) resultStyle(e Entry) int {
-	format := digits(e.Decimals)
-	s := excelize.Style{Font: &excelize.Font{Bold: !e.Step, Italic: e.Step, Color: "000000"}, CustomNumFmt: &format, Border: frame(1, grey),
-		Alignment: &excelize.Alignment{Horizontal: "right", Vertical: "center"}}
-	return b.made(fmt.Sprintf("result %s %v", format, e.Step), s)
-}
-
-// limits refuses numbers outside the range with a sentence.
-func (b *book) limits(sheet string, row int, e Entry) {
-	if e.Max <= e.Min {
-		return
-	}
-	rule := excelize.NewDataValidation(false)
-	rule.SetSqref(at(2, row))
-	b.try(rule.SetRange(e.Min, e.Max, excelize.DataValidationTypeDecimal, excelize.DataValidationOperatorBetween))
-	from, to := number(e.Min, e.Decimals), number(e.Max, e.Decimals)
-	rule.SetError(excelize.DataValidationErrorStyleStop, "Out of range", fmt.Sprintf("Type a number from %s to %s %s.", from, to, e.Unit))
-	b.try(b.f.AddDataValidation(sheet, rule))
-}
-
-// choice lets the user pick from cells; a list of cells has no limit of length.
-func (b *book) choice(sheet string, row int, e Entry) {
-	rule := excelize.NewDataValidation(false)
-	rule.SetSqref(at(2, row))
-	rule.SetSqrefDropList(e.From)
-	rule.SetError(excelize.DataValidationErrorStyleStop, "Not in the list", "Pick one of the list.")
-	b.try(b.f.AddDataValidation(sheet, rule))
+	return row
 }

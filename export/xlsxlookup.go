@@ -3,7 +3,10 @@ package export
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
+	"injtab/fit/diag"
 	"injtab/tables"
 )
 
@@ -60,6 +63,52 @@ func LookupText(name, label string, t tables.Table, column, key int, wanted stri
 		return math.NaN()
 	}
 	return result(name, label, t.Cols[column], fmt.Sprintf("IF(COUNT(%[1]s)<1,NA(),%[1]s)", found), value)
+}
+
+// LookupBasis gives the entry that says the worst of what the cells rest on that
+// the look-up called looked reads: assumed, extrapolated, unreliable, or readings.
+// column is that of a list.
+func LookupBasis(name, label string, t tables.Table, column int, looked string) Entry {
+	r, c := looked+"_row", looked+"_column"
+	cells := fmt.Sprintf("INDEX(%[1]s,%[2]s):INDEX(%[1]s,%[2]s_next)", ColumnName(t, t.Cols[column])+restsOn, r)
+	if t.Grid() {
+		cells = fmt.Sprintf("INDEX(%[1]s,%[2]s,%[3]s):INDEX(%[1]s,%[2]s_next,%[3]s_next)", cellName(t.Name)+restsOn, r, c)
+	}
+	formula := `"readings"`
+	for _, worse := range slices.Backward(weakest) {
+		formula = fmt.Sprintf(`IF(COUNTIF(%s,"*%s*")>0,"%s",%s)`, cells, worse, worse, formula)
+	}
+	says := func(known map[string]Entry) string {
+		r0, r1, _ := step(known, r)
+		c0, c1 := column, column
+		if t.Grid() {
+			c0, c1, _ = step(known, c)
+		}
+		read := basisText(t.Cells[r0][c0]) + basisText(t.Cells[r0][c1]) + basisText(t.Cells[r1][c0]) + basisText(t.Cells[r1][c1])
+		for _, worse := range weakest {
+			if strings.Contains(read, worse) {
+				return worse
+			}
+		}
+		return "readings"
+	}
+	return Entry{Label: label, Name: name, Formula: formula, Says: says, Step: true}
+}
+
+// weakest are the words of basisText that a user must be told of, the worst first.
+var weakest = []string{diag.Assumed.String(), diag.Extrapolated.String(), "unreliable"}
+
+// OrZero makes a result that may have no value zero there.
+func (e Entry) OrZero() Entry {
+	value := e.Value
+	e.Formula = fmt.Sprintf("IFERROR(%s,0)", e.Formula)
+	e.Value = func(known map[string]Entry) float64 {
+		if x := value(known); !math.IsNaN(x) {
+			return x
+		}
+		return 0
+	}
+	return e
 }
 
 func result(name, label string, c tables.Column, formula string, value func(map[string]Entry) float64) Entry {

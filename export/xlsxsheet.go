@@ -127,12 +127,16 @@ func (b *book) columnHead(sheet string, at int, t tables.Table, c int, left bool
 // and gives its text.
 type companion struct {
 	title string
-	left  bool // headers flush left
+	name  string // end of the defined names of its cells
+	left  bool   // headers flush left
 	has   func(t tables.Table) bool
 	cell  func(b *book, sheet string, col, row int, cell tables.Cell, c tables.Column) string
 }
 
-var companions = []companion{{"95 % half-width", false, hasIntervals, halfWidths}, {"Rests on", true, hasNumbers, bases}}
+var companions = []companion{{"95 % half-width", "_half_width", false, hasIntervals, halfWidths}, {"Rests on", restsOn, true, hasNumbers, bases}}
+
+// restsOn ends the defined names of the cells that say what others rest on.
+const restsOn = "_rests_on"
 
 func hasIntervals(t tables.Table) bool {
 	for _, row := range t.Cells {
@@ -170,6 +174,12 @@ func (b *book) companion(sheet string, t tables.Table, first int, say companion)
 			wide = max(wide, fitted(say.cell(b, sheet, at, firstRow+r, row[c], col)))
 		}
 		widths = append(widths, wide)
+		if !t.Grid() && len(t.Cells) > 0 {
+			b.define(ColumnName(t, col)+say.name, sheet, at, firstRow, at, firstRow+len(t.Cells)-1)
+		}
+	}
+	if t.Grid() && len(t.Cells) > 0 {
+		b.define(cellName(t.Name)+say.name, sheet, first+1, firstRow, first+len(t.Cols), firstRow+len(t.Cells)-1)
 	}
 	return widths
 }
@@ -181,17 +191,22 @@ func halfWidths(b *book, sheet string, col, row int, cell tables.Cell, c tables.
 }
 
 func bases(b *book, sheet string, col, row int, cell tables.Cell, _ tables.Column) string {
-	s := cell.Basis.String()
-	switch cell.Status {
-	case diag.Unreliable:
-		s += ", unreliable"
-	case diag.DoesNotOpen:
-		s = "does not open"
-	case diag.NotMeasured:
-		s = "not measured"
-	}
+	s := basisText(cell)
 	b.text(sheet, col, row, s, b.textStyle())
 	return s + " "
+}
+
+// basisText says what a number rests on, or why there is none.
+func basisText(cell tables.Cell) string {
+	switch cell.Status {
+	case diag.Unreliable:
+		return cell.Basis.String() + ", unreliable"
+	case diag.DoesNotOpen:
+		return "does not open"
+	case diag.NotMeasured:
+		return "not measured"
+	}
+	return cell.Basis.String()
 }
 
 // fitted is the width of a column that shows a text whole, up to a limit.
@@ -281,7 +296,7 @@ func spread(widths []float64, enough float64) (col int, sum float64) {
 
 // nameParts lets formulas find the parts of a table: dead_time_values, _rows and
 // _columns of a grid, flow_rows and flow_<column> of a list, and <name>_table for
-// reading back.
+// reading back; companion adds names of its own.
 func (b *book) nameParts(sheet string, t tables.Table) {
 	if len(t.Cells) == 0 || len(t.Cols) == 0 {
 		return

@@ -3,6 +3,9 @@ package export
 import (
 	"archive/zip"
 	"bytes"
+	"encoding/xml"
+	"fmt"
+	"html"
 	"io"
 	"io/fs"
 	"regexp"
@@ -16,10 +19,11 @@ import (
 type sortedZip struct {
 	out   *zip.Writer
 	parts map[string]*bytes.Buffer
+	said  map[string]string // by formula, the text that it gives
 }
 
-func newZip(w io.Writer) *sortedZip {
-	return &sortedZip{out: zip.NewWriter(w), parts: map[string]*bytes.Buffer{}}
+func newZip(w io.Writer, said map[string]string) *sortedZip {
+	return &sortedZip{out: zip.NewWriter(w), parts: map[string]*bytes.Buffer{}, said: said}
 }
 
 // Create begins a part; what is written to it is kept until Close.
@@ -53,14 +57,14 @@ func (z *sortedZip) Close() error {
 		if err != nil {
 			return err
 		}
-		if _, err := w.Write(mend(name, z.parts[name].Bytes())); err != nil {
+		if _, err := w.Write(z.mend(name, z.parts[name].Bytes())); err != nil {
 			return err
 		}
 	}
 	return z.out.Close()
 }
 
-func mend(name string, data []byte) []byte {
+func (z *sortedZip) mend(name string, data []byte) []byte {
 	switch {
 	case name == "[Content_Types].xml":
 		return sortDefaults(data)
@@ -68,9 +72,21 @@ func mend(name string, data []byte) []byte {
 		data = titleProperties.ReplaceAll(data, []byte("</title>"))
 		return textAbscissa.ReplaceAll(data, []byte("<xVal><numRef>$1</numRef></xVal>"))
 	case strings.HasPrefix(name, "xl/worksheets/sheet"):
-		return formulaText.ReplaceAll(data, []byte("><f>$1</f><v>$2</v>"))
+		return z.sayTexts(formulaText.ReplaceAll(data, []byte("><f>$1</f><v>$2</v>")))
 	}
 	return data
+}
+
+// sayTexts stores the texts that formulas give, which the library can't.
+func (z *sortedZip) sayTexts(data []byte) []byte {
+	return textFormula.ReplaceAllFunc(data, func(cell []byte) []byte {
+		formula := textFormula.FindSubmatch(cell)[1]
+		var text bytes.Buffer
+		if err := xml.EscapeText(&text, []byte(z.said[html.UnescapeString(string(formula))])); err != nil || text.Len() == 0 {
+			return cell
+		}
+		return fmt.Appendf(nil, "<f>%s</f><v>%s</v></c>", formula, text.Bytes())
+	})
 }
 
 var (
@@ -82,6 +98,9 @@ var (
 
 	// The library calls all abscissas texts, which have no place on a scale.
 	textAbscissa = regexp.MustCompile(`<xVal><strRef>(<f>[^<]*</f>)</strRef></xVal>`)
+
+	// A formula without a stored value.
+	textFormula = regexp.MustCompile(`<f>([^<]*)</f></c>`)
 
 	// The library marks every formula's stored value as a text.
 	formulaText = regexp.MustCompile(` t="str"><f>([^<]*)</f><v>(-?[0-9][0-9.eE+-]*)</v>`)

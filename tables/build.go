@@ -41,6 +41,8 @@ type Set struct {
 	ReferenceV   float64 // V
 	Gains        []Gain  // of chosen breakpoints over evenly spaced ones
 	Rounding     Rounding
+	Liquid       fluid.Fluid  // that flows and volumes are of; zero: not known
+	Density      unit.Density // of it, there
 }
 
 // Find gives a table by its name.
@@ -82,6 +84,7 @@ func Build(m *fit.Model, o Options) (Set, error) {
 	}
 	out := Set{Tables: written, ReferenceP: b.refP.KPa(), ReferenceV: b.refV.V(), VolumeFactor: b.factor}
 	out.Rounding = b.rounding(exact, written)
+	out.Liquid, out.Density = b.liquid()
 	out.Tables = append(out.Tables, Deviation(m.Checked), b.limits(), b.spreadLeft(written), b.compact())
 	out.Gains = b.gains
 	out.Notes = append(b.notes, m.Notes...)
@@ -232,15 +235,20 @@ func (b *builder) pickFuel() error {
 	if !setup.HasFluid {
 		return fmt.Errorf("--fuel needs to know the bench fluid: add a line `# fluid = …` or `# density_kg_m3 = …` to the bench file")
 	}
-	temp := setup.Temp
-	if temp == 0 {
-		temp = setup.Fluid.RefTemp
-	}
-	b.factor = fluid.VolumeFactor(setup.Fluid.At(temp), b.o.Fuel.At(b.fuelTemp()))
+	b.factor = fluid.VolumeFactor(setup.Fluid.At(benchTemp(setup)), b.o.Fuel.At(b.fuelTemp()))
 	if caveat := fluid.ViscosityCaveat(setup.Fluid, *b.o.Fuel); caveat != "" {
 		b.notes = append(b.notes, diag.Warn("viscosity", "%s", caveat))
 	}
 	return nil
+}
+
+// benchTemp is the temperature of the bench fluid; that of its density where none was
+// given.
+func benchTemp(setup bench.Setup) unit.Temperature {
+	if setup.Temp > 0 {
+		return setup.Temp
+	}
+	return setup.Fluid.RefTemp
 }
 
 func (b *builder) fuelTemp() unit.Temperature {

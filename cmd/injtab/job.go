@@ -16,6 +16,7 @@ type job struct {
 	model    *fit.Model
 	options  tables.Options
 	set      tables.Set
+	inputs   *engine.Inputs         // of the engine
 	Check    tables.CheckResult     `json:"check"`
 	Fit      tables.FitResult       `json:"fit"`
 	Match    *match.Result          `json:"match,omitempty"`
@@ -82,7 +83,7 @@ func (a *app) size(j *job, e engineChoice) (engine.Inputs, error) {
 	if err != nil {
 		return in, e.wrong(err)
 	}
-	j.Size = &size
+	j.Size, j.inputs = &size, &in
 	return in, nil
 }
 

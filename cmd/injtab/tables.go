@@ -13,6 +13,7 @@ import (
 	"injtab/fit/fluid"
 	"injtab/fit/unit"
 	"injtab/tables"
+	"injtab/tables/engine"
 )
 
 const tablesAbout = `Lays the fitted injectors out as an ECU holds them: static flow over pressure, dead time
@@ -44,6 +45,7 @@ type tableChoice struct {
 	print    string
 	paste    pasteChoice
 	axisFile string
+	engine   engineChoice
 
 	match     matchChoice
 	setNumber int // of several sets, the one that the tables are for
@@ -56,6 +58,7 @@ func (a *app) tablesVerb() *cobra.Command {
 	f.StringVarP(&t.out, "output", "o", "", "folder `DIR` to write")
 	f.BoolVar(&t.force, "force", false, "replace a folder of tables that exists")
 	f.StringVar(&t.print, "print", "", "print the numbers of this `TABLE`, between tabs, instead of writing a folder")
+	f.StringVar(&t.engine.file, "engine", "", "engine `FILE` that the workbook's headroom sheet begins with")
 	t.paste.register(f)
 	t.register(f)
 	fitFlags(f, &t.fit)
@@ -139,6 +142,9 @@ func (a *app) printTable(path string, t tableChoice) error {
 	if t.out != "" {
 		return usage("--print shows a table and writes nothing: leave out --output, or --print")
 	}
+	if t.engine.file != "" {
+		return usage("--engine is for the workbook, which --print does not write: leave out one of them")
+	}
 	s, _, set, err := a.build(path, &t)
 	if err != nil {
 		return err
@@ -180,7 +186,11 @@ func (a *app) writeTables(path string, t tableChoice) error {
 		return err
 	}
 	r := tables.NewSetResult(set, s.checked.Sheet().SHA256, s.notes)
-	files, err := tableFiles(s, set, r, t.options)
+	in, err := a.engineBehind(t)
+	if err != nil {
+		return err
+	}
+	files, err := tableFiles(s, set, r, t.options, in)
 	if err != nil {
 		return err
 	}
@@ -196,6 +206,23 @@ func (a *app) writeTables(path string, t tableChoice) error {
 	return a.show(result{json: r, report: r.Summary()})
 }
 
+// engineBehind are the inputs of the engine that the workbook's headroom sheet begins
+// with; nil where no file was given.
+func (a *app) engineBehind(t tableChoice) (*engine.Inputs, error) {
+	if !t.engine.any() {
+		return nil, nil
+	}
+	choice := t.engine.with(t)
+	in, err := a.engineInputs(choice)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := engine.ConditionOf(in); err != nil {
+		return nil, choice.wrong(err)
+	}
+	return &in, nil
+}
+
 // verifySet compares tables that were just made with the readings.
 func verifySet(set tables.Set, m *fit.Model, o tables.VerifyOptions) (tables.Verification, error) {
 	ecu, err := tables.NewECU(set.Tables)
@@ -206,15 +233,16 @@ func verifySet(set tables.Set, m *fit.Model, o tables.VerifyOptions) (tables.Ver
 	return tables.Verify(ecu, m.Checked, o)
 }
 
-// tableFiles are the files of a folder of tables, the manifest last.
-func tableFiles(s session, set tables.Set, r tables.SetResult, o tables.Options, others ...export.NamedFile) ([]export.NamedFile, error) {
+// tableFiles are the files of a folder of tables, the manifest last. in is the engine
+// that the workbook begins with, if one is known.
+func tableFiles(s session, set tables.Set, r tables.SetResult, o tables.Options, in *engine.Inputs, others ...export.NamedFile) ([]export.NamedFile, error) {
 	about := set.Session(o)
 	list := append(append([]tables.Table{}, set.Tables...), about)
 	files, err := csvFiles(list)
 	if err != nil {
 		return nil, err
 	}
-	book, err := workbook(s, r, set, about)
+	book, err := workbook(s, r, set, about, in)
 	if err != nil {
 		return nil, err
 	}

@@ -23,15 +23,21 @@ func newCauses(f *family, all *misses) *causes {
 	c := f.c
 	s := &causes{f: f, misses: all, top: map[string]float64{}, shots: c.shotsOf(), doubtful: map[int][]int{}}
 	for m := range all.all {
-		if p := c.PointOf(m.reading); math.Abs(m.z()) >= doubtSigmas {
+		if math.Abs(m.z()) >= doubtSigmas {
+			p := c.PointOf(m.reading)
 			s.doubtful[p] = append(s.doubtful[p], m.reading)
 		}
 	}
+	most, last := 0.0, "" // of the vessel at hand: many readings of one follow each other
 	for k := range c.sheet.Readings {
 		r := &c.sheet.Readings[k]
-		vessel := r.Vessel()
-		s.top[vessel] = math.Max(s.top[vessel], float64(r.Volume))
+		if vessel := r.Vessel(); vessel != last {
+			s.top[last] = max(s.top[last], most)
+			most, last = 0, vessel
+		}
+		most = max(most, float64(r.Volume))
 	}
+	s.top[last] = max(s.top[last], most)
 	return s
 }
 

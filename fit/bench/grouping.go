@@ -26,7 +26,7 @@ func newGrouping(readings []Reading, name func(*Reading) string) grouping {
 				group = known.number(n)
 			}
 			if int(group) == len(g.first) {
-				g.first = append(g.first, int32(k))
+				g.first = append(room(g.first, k, len(readings)), int32(k))
 			}
 		}
 		if group == none && g.of == nil {
@@ -64,7 +64,7 @@ func (r *register) number(name string) int32 {
 	if err == nil && x > 0 && name[0] >= '1' { // no other name is this number
 		n := len(r.rising)
 		if n == 0 || int32(x) > r.rising[n-1].number {
-			r.rising = append(r.rising, risen{int32(x), next})
+			r.rising = append(room(r.rising, len(r.rising), 2*len(r.rising)), risen{int32(x), next})
 			return next
 		}
 		j, found := slices.BinarySearchFunc(r.rising, int32(x), func(a risen, x int32) int { return cmp.Compare(a.number, x) })

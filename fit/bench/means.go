@@ -13,7 +13,7 @@ func (c *Checked) findMeans() {
 		if c.wrong[k] != fine {
 			continue
 		}
-		u := c.Weight(k).U() * unit.Volume(c.perShotScale(k))
+		u := c.weightOf(k, c.sheet.Readings[k].Volume).U() * unit.Volume(c.perShotScale(k))
 		m := &c.means[n]
 		m.PerShot += unit.Volume(c.perShot[k])
 		m.U += u * u

@@ -1,6 +1,11 @@
 package bench
 
-import "math"
+import (
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+)
 
 // A memberFit finds the gain and the lateness of injectors one after another; it holds
 // the working values.
@@ -12,12 +17,19 @@ type memberFit struct {
 }
 
 // fitInjectors fits injectors to the points, from a resistant start or from where they
-// were.
-func (f *family) fitInjectors(list []int, resistant bool) {
-	m := memberFit{f: f}
-	for _, i := range list {
-		m.fit(i, resistant)
+// were. None bears on another, so that they are shared out to the processors.
+func (f *family) fitInjectors(list []int, resistant func(i int) bool) {
+	const share = 100 // injectors, worth a processor
+	var work sync.WaitGroup
+	for part := range slices.Chunk(list, max(share, (len(list)+runtime.GOMAXPROCS(0)-1)/runtime.GOMAXPROCS(0))) {
+		work.Go(func() {
+			m := memberFit{f: f}
+			for _, i := range part {
+				m.fit(i, resistant(i))
+			}
+		})
 	}
+	work.Wait()
 }
 
 // fit finds an injector's gain and how late it opens, at first alike under all

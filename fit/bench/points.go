@@ -30,12 +30,19 @@ func stretches(readings []Reading) (list []stretch) {
 			list[n-1].end++
 			continue
 		}
-		if len(list) == cap(list) { // as many more as the readings so far make likely
-			list = slices.Grow(list, len(list)*(len(readings)-k)/max(1, k)+k/8+16)
-		}
-		list = append(list, stretch{at, int32(k), int32(k + 1)})
+		list = append(room(list, k, len(readings)), stretch{at, int32(k), int32(k + 1)})
 	}
 	return list
+}
+
+// room gives a list that was filled from the first k of n readings the room that the rest
+// makes likely, so that growing it leaves little behind.
+func room[T any](list []T, k, n int) []T {
+	if len(list) < cap(list) {
+		return list
+	}
+	likely := len(list) * (n - k) / max(1, k)
+	return slices.Grow(list, min(likely, 4*len(list))+len(list)/8+16)
 }
 
 // findPoints sorts the readings into points, and tells for each reading which one.
@@ -116,7 +123,7 @@ func linear(x float64) float64 { return x }
 
 // part cuts a group at its widest gap on a scale until each part spans at most limit.
 func part(group []int32, at func(int32) float64, scale func(float64) float64, limit float64) [][]int32 {
-	var values []float64
+	values := make([]float64, 0, len(group)/4)
 	for j, i := range group {
 		if v := at(i); j == 0 || v < values[len(values)-1] || v > values[len(values)-1] { // many repeat the one before
 			values = append(values, v)

@@ -29,7 +29,7 @@ type Weight struct {
 
 // U is the parts combined.
 func (w Weight) U() unit.Volume {
-	return unit.Volume(math.Hypot(math.Hypot(float64(w.Division), float64(w.Count)), float64(w.Technique)))
+	return unit.Volume(math.Sqrt(float64(w.Division*w.Division + w.Count*w.Count + w.Technique*w.Technique)))
 }
 
 // weightOf is the weight that reading k would have if it showed a volume.

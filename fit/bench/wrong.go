@@ -214,24 +214,25 @@ func (f *family) fitsFor(a, b miss) bool {
 // repeats itself are not marked one by one, and a row that is wrong as a whole counts
 // as one slip.
 func (c *Checked) findWrong() (*family, *misses) {
-	f := newFamily(c)
+	f := newFamily(c, nil, nil)
 	shifts := f.shifts()
 	c.rows = f.wrongRows()
 	s, before := f.misses(), (*misses)(nil)
 	for range 2 {
-		if !c.markWrong(f, s, shifts) {
+		changed, any := c.markWrong(f, s, shifts)
+		if !any {
 			return f, s // another round would give the same
 		}
-		f = newFamily(c)
+		f = newFamily(c, f, changed)
 		s, before = f.misses(), s
 	}
 	s.before = before
 	return f, s
 }
 
-// markWrong marks each wrong reading; what is wrong is told later. It tells whether it
-// marked others than before.
-func (c *Checked) markWrong(f *family, s *misses, shifts []int) bool {
+// markWrong marks each wrong reading; what is wrong is told later. It tells of which
+// injectors it marked others than before.
+func (c *Checked) markWrong(f *family, s *misses, shifts []int) (changed []bool, any bool) {
 	erratic := f.findErratic(s)
 	wrong := make([]fault, len(c.wrong))
 	for m := range s.all {
@@ -252,9 +253,14 @@ func (c *Checked) markWrong(f *family, s *misses, shifts []int) bool {
 			}
 		}
 	}
-	changed := !slices.Equal(c.wrong, wrong)
+	changed = make([]bool, len(c.injectors))
+	for k := range wrong {
+		if wrong[k] != c.wrong[k] {
+			changed[c.InjectorOf(k)], any = true, true
+		}
+	}
 	c.wrong = wrong
-	return changed
+	return changed, any
 }
 
 // tellWrong names each wrong reading with the value that would have fitted and the

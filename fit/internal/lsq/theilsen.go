@@ -53,6 +53,7 @@ func evenChoice(x, y []float64) (px, py []float64) {
 		return cmp.Or(cmp.Compare(x[a], x[b]), cmp.Compare(y[a], y[b]))
 	})
 	n := min(len(x), pairedPoints)
+	px, py = make([]float64, 0, n), make([]float64, 0, n)
 	for k := range n {
 		i := order[(2*k+1)*len(order)/(2*n)]
 		px, py = append(px, x[i]), append(py, y[i])

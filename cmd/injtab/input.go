@@ -6,6 +6,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"strconv"
 
 	"injtab/export"
 	"injtab/fit"
@@ -20,8 +21,21 @@ type session struct {
 	notes   []diag.Note // what the check found
 }
 
-// maxInput bounds what is read of one input; a million readings have about 60 MB.
-const maxInput = 1 << 30
+// maxInput bounds an input that is no bench file; an engine file has a kilobyte.
+const maxInput = 1 << 20
+
+// mostBytes bounds a bench file.
+func mostBytes() (int64, error) {
+	text := os.Getenv(bench.SizeVariable)
+	if text == "" {
+		return bench.MaxBytes, nil
+	}
+	mb, err := strconv.ParseInt(text, 10, 32)
+	if err != nil || mb < 1 {
+		return 0, usage("the environment variable %s is %q: expected a whole number of megabytes, such as 512", bench.SizeVariable, text)
+	}
+	return mb << 20, nil
+}
 
 // slurp reads a file, or standard input for "-".
 func (a *app) slurp(path string) ([]byte, error) {
@@ -39,7 +53,7 @@ func (a *app) slurp(path string) ([]byte, error) {
 	case err != nil:
 		return nil, fmt.Errorf("%s can't be read: %w", fileName(path), plain(err))
 	case len(data) > maxInput:
-		return nil, fmt.Errorf("%s has more than %d MB, which no bench session needs: is it the right file?", fileName(path), maxInput>>20)
+		return nil, fmt.Errorf("%s has more than %d MB, which no engine file needs: is it the right file?", fileName(path), maxInput>>20)
 	}
 	return data, nil
 }
@@ -86,7 +100,11 @@ func (a *app) readSession(path string) (session, error) {
 }
 
 func checkSession(path string, in io.Reader) (session, error) {
-	sheet, err := bench.Read(in, fileName(path))
+	most, err := mostBytes()
+	if err != nil {
+		return session{}, err
+	}
+	sheet, err := bench.ReadUpTo(in, fileName(path), most)
 	if err != nil {
 		return session{}, err
 	}

@@ -18,8 +18,11 @@ const maxErrors = 20 // collected before reading stops: a mechanic mends all at 
 // decides, long or wide. The name is for messages. Errors are diag.Notes, joined,
 // with the place, what was read, what was expected and what to do; the sheet is
 // then zero. A file is read twice and never held as a whole.
-func Read(r io.Reader, name string) (Sheet, error) {
-	p := &parser{file: name}
+func Read(r io.Reader, name string) (Sheet, error) { return ReadUpTo(r, name, MaxBytes) }
+
+// ReadUpTo reads a bench file that may have so many bytes, or unfold to them.
+func ReadUpTo(r io.Reader, name string, most int64) (Sheet, error) {
+	p := &parser{file: name, most: most}
 	in, s, err := p.takeIn(r)
 	if err != nil {
 		return Sheet{}, err
@@ -40,14 +43,18 @@ func Read(r io.Reader, name string) (Sheet, error) {
 
 // takeIn goes through the input for the first time.
 func (p *parser) takeIn(r io.Reader) (*io.SectionReader, survey, error) {
-	in, err := sectionOf(r)
-	if err == nil && in.Size() > maxBytes {
+	in, err := sectionOf(r, p.most)
+	if err == nil && in.Size() > p.most {
 		return nil, survey{}, diag.Fail(diag.Place{File: p.file}, "too-large",
-			"the file has more than %d MB, which no bench session needs: is it the right file?", maxBytes>>20)
+			"the file has more than %d MB, which no bench session needs: is it the right file? If so, "+raise, p.most>>20)
 	}
 	var s survey
 	if err == nil {
 		s, err = look(in)
+	}
+	var long longLine
+	if errors.As(err, &long) {
+		return nil, survey{}, diag.Fail(p.at(int(long), ""), "too-large", "the line has more than %d MB, which no row of a table needs: is it the right file, and are its line ends still there?", maxLine>>20)
 	}
 	if err != nil {
 		return nil, survey{}, diag.Fail(diag.Place{File: p.file}, "unreadable", "the file can't be read: %v", err)
@@ -105,6 +112,7 @@ func open(p *parser, in *io.SectionReader, s survey) (source, error) {
 // A parser turns rows into readings and collects what is wrong with them.
 type parser struct {
 	file, sheet string
+	most        int64 // bytes of a file, or of what it unfolds to
 	comma       commaRule
 	ragged      bool // rows may be shorter than the header
 	lettered    bool // columns have letters, as in a workbook

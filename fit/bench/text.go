@@ -13,14 +13,12 @@ import (
 	"injtab/fit/diag"
 )
 
-const (
-	maxBytes   = 1 << 30 // of a file; a million readings have about 60 MB
-	windowSize = 1 << 18 // of a file, held at a time
-)
+const windowSize = 1 << 18 // of a file, held at a time
 
 // sectionOf gives an input as what can be read again: a file as it lies, so that it is
-// never held as a whole; anything else, such as standard input, held up to maxBytes.
-func sectionOf(r io.Reader) (*io.SectionReader, error) {
+// never held as a whole; anything else, such as standard input, held up to so many bytes
+// and one more.
+func sectionOf(r io.Reader, most int64) (*io.SectionReader, error) {
 	switch r := r.(type) {
 	case *bytes.Reader:
 		return io.NewSectionReader(r, r.Size()-int64(r.Len()), int64(r.Len())), nil
@@ -32,7 +30,7 @@ func sectionOf(r io.Reader) (*io.SectionReader, error) {
 		at, err := r.Seek(0, io.SeekCurrent)
 		return io.NewSectionReader(r, at, info.Size()-at), err
 	}
-	held, err := io.ReadAll(io.LimitReader(r, maxBytes+1))
+	held, err := io.ReadAll(&bounded{in: io.LimitReader(r, most+1)})
 	return io.NewSectionReader(bytes.NewReader(held), 0, int64(len(held))), err
 }
 
@@ -48,7 +46,8 @@ type survey struct {
 }
 
 // look goes through a file once.
-func look(in io.Reader) (survey, error) {
+func look(from io.Reader) (survey, error) {
+	in := &bounded{in: from}
 	s := survey{blank: true, lastQuote: -1}
 	hash := sha256.New()
 	window := make([]byte, 0, windowSize)

@@ -14,14 +14,6 @@ import (
 	"injtab/fit/diag"
 )
 
-// unzipLimit bounds what a workbook may unfold to. All of it stays in memory: the
-// library's temporary files would stay behind if the program were killed.
-const unzipLimit = 256 << 20
-
-// wholeLimit bounds a part that the library takes apart as a whole, which takes many
-// times its size: texts, formats, tables of contents.
-const wholeLimit = unzipLimit / 16
-
 // bookSource streams the rows of one sheet of a workbook.
 type bookSource struct {
 	p      *parser
@@ -36,7 +28,7 @@ func openWorkbook(p *parser, in *io.SectionReader) (source, error) {
 	if err := inspectZip(p, in); err != nil {
 		return nil, err
 	}
-	book, err := openBook(in)
+	book, err := openBook(in, p.most)
 	if err != nil {
 		return nil, diag.Fail(p.at(0, ""), "damaged", "the workbook can't be opened (%v): is it cut off or damaged? Open it in a spreadsheet program and save it again", err)
 	}
@@ -86,19 +78,19 @@ func inspectZip(p *parser, in *io.SectionReader) error {
 		if !credible(f, in.Size()) {
 			wrong = f.Name
 		}
-		size += min(f.UncompressedSize64, 2*unzipLimit) // so that the sum can't overflow
+		size += min(f.UncompressedSize64, 2*uint64(p.most)) // so that the sum can't overflow
 		if !strings.HasPrefix(strings.ToLower(f.Name), "xl/worksheets/sheet") && hasMarkup(f.Name) {
 			whole = max(whole, f.UncompressedSize64)
 		}
 		names[strings.ToLower(f.Name)] = true
 	}
 	switch {
-	case size > unzipLimit:
-		return refuse("too-large", "the workbook unfolds to more than %d MB, which no bench session needs: it is not opened", unzipLimit>>20)
+	case size > uint64(p.most):
+		return refuse("too-large", "the workbook unfolds to more than %d MB, which no bench session needs: is it the right file? If so, "+raise, p.most>>20)
 	case wrong != "":
 		return refuse("damaged", "the workbook is damaged (its part %s has a size that can't be): copy or save it again", wrong)
-	case whole > wholeLimit:
-		return refuse("too-large", "the texts or formats of the workbook unfold to more than %d MB, which no bench session needs: copy the readings alone into a new workbook, or save them as .csv", wholeLimit>>20)
+	case whole > uint64(p.most/wholeShare):
+		return refuse("too-large", "the texts or formats of the workbook unfold to more than a sixteenth of %d MB, which no bench session needs: copy the readings alone into a new workbook, or save them as .csv; for all of it, "+raise, p.most>>20)
 	case names["mimetype"]:
 		return refuse("not-xlsx", "this is an OpenDocument file: save it as .xlsx or .csv")
 	case names["xl/workbook.bin"]:
@@ -110,6 +102,10 @@ func inspectZip(p *parser, in *io.SectionReader) error {
 	}
 	return nil
 }
+
+// wholeShare is the part of the bound for a part that the library takes apart as a
+// whole, which takes many times its size: texts, formats, tables of contents.
+const wholeShare = 16
 
 // credible tells whether a part of a zip file can unfold to what it claims. Memory is
 // taken for the claim before a byte is read.
@@ -129,14 +125,15 @@ func hasMarkup(name string) bool {
 	return false
 }
 
-// openBook opens a workbook.
-func openBook(in *io.SectionReader) (book *excelize.File, err error) {
+// openBook opens a workbook. All of it stays in memory: the library's temporary files
+// would stay behind if the program were killed.
+func openBook(in *io.SectionReader, most int64) (book *excelize.File, err error) {
 	if _, err := in.Seek(0, io.SeekStart); err != nil {
 		return nil, err
 	}
 	err = sensibly(func() (err error) {
 		book, err = excelize.OpenReader(in, excelize.Options{
-			RawCellValue: true, UnzipSizeLimit: unzipLimit, UnzipXMLSizeLimit: unzipLimit})
+			RawCellValue: true, UnzipSizeLimit: most, UnzipXMLSizeLimit: most})
 		return err
 	})
 	return book, err

@@ -101,7 +101,7 @@ func commonMark(t tables.Table) (common string) {
 var legend = [][2]string{
 	{"i", "between readings"},
 	{"x", "beyond the readings, by the fitted curve"},
-	{"a", "assumed, not measured"},
+	{"a", "worked out or assumed, not measured"},
 	{"?", "unreliable, the injector barely opens"},
 	{"shut", "does not open"},
 	{"-", "not measured"},

@@ -92,7 +92,7 @@ func (r CheckResult) Broken(watched []string) (broken []string) {
 		}
 	}
 	if n := len(r.Findings); n > 0 && slices.Contains(watched, "warning") {
-		broken = append(broken, "there are "+counted(n, "finding"))
+		broken = append(broken, fmt.Sprintf("there %s %s", isAre(n), counted(n, "finding")))
 	}
 	return broken
 }

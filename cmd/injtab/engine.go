@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -92,6 +93,9 @@ func (a *app) engineInputs(e engineChoice) (in engine.Inputs, err error) {
 // wrong says how an engine's inputs are given. Where a file was read, the file is
 // at fault; else the command.
 func (e engineChoice) wrong(err error) error {
+	if errors.As(err, &engine.Unknown{}) {
+		return err
+	}
 	if e.file != "" {
 		return fmt.Errorf("%s: %w", fileName(e.file), err)
 	}

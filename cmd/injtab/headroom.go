@@ -1,12 +1,15 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"injtab/fit"
+	"injtab/fit/diag"
 	"injtab/fit/fluid"
 	"injtab/fit/unit"
 	"injtab/tables/engine"
@@ -56,7 +59,7 @@ func (a *app) headroom(h headroomChoice) error {
 	if err != nil {
 		return err
 	}
-	set, err := a.injectorsOf(h, in)
+	set, err := a.injectorsOf(h, &in)
 	if err != nil {
 		return err
 	}
@@ -66,6 +69,7 @@ func (a *app) headroom(h headroomChoice) error {
 	}
 	a.remark(r.Notes()...)
 	report := r.Report()
+	report.Answer = append(report.Answer, h.counted(in, set)...)
 	if err := a.writePlots(h.plots, report); err != nil {
 		return err
 	}
@@ -78,18 +82,43 @@ func (a *app) headroom(h headroomChoice) error {
 	return nil
 }
 
+// counted says which injectors were counted, where the engine has another number.
+func (h headroomChoice) counted(in engine.Inputs, set []engine.Injector) []string {
+	if need := cmp.Or(in.Injectors, in.Cylinders); h.bench == "" || h.injectors != nil || len(set) == need {
+		return nil
+	}
+	var names []string
+	for _, x := range set {
+		names = append(names, x.Name())
+	}
+	return []string{fmt.Sprintf("Counted were all sound injectors of the bench file (%s); name those that are in the engine: --ids.", strings.Join(names, ", "))}
+}
+
+// measuredInstead leaves out of an engine file what a bench file says better.
+func (a *app) measuredInstead(in engine.Inputs, file string) engine.Inputs {
+	in, unused := in.WithoutInjector()
+	if len(unused) > 0 {
+		a.warn(diag.Warn("superseded", "%s: not used: %s; the bench file says it of each injector", file, strings.Join(unused, ", ")))
+	}
+	return in
+}
+
 // injectorsOf are the injectors of the bench file, or the one of the flags.
-func (a *app) injectorsOf(h headroomChoice, in engine.Inputs) ([]engine.Injector, error) {
+func (a *app) injectorsOf(h headroomChoice, in *engine.Inputs) ([]engine.Injector, error) {
 	if h.bench == "" {
+		if h.injectors != nil || h.fit.Assume {
+			return nil, usage("--ids and --assume speak of a bench file: name it with --bench")
+		}
 		sheet, err := in.DataSheet()
 		if err != nil {
 			return nil, h.engine.wrong(err)
 		}
 		return []engine.Injector{sheet}, nil
 	}
-	if flag, ok := h.engine.gives("flow", "flow_fluid", "dead_time", "linear_from"); ok {
+	if flag, ok := h.engine.gives(engine.InjectorKeys...); ok {
 		return nil, usage("--bench and --%s exclude each other: the bench file says what the injectors flow and when they open", flag)
 	}
+	*in = a.measuredInstead(*in, h.engine.file)
 	s, m, err := a.fitSession(h.bench, h.fit)
 	if err != nil {
 		return nil, err
@@ -142,10 +171,37 @@ func (b benchInjector) Static(dp unit.Pressure) (flow, ci95 unit.VolumeFlow) {
 func (b benchInjector) DeadTime(dp unit.Pressure, v unit.Voltage) (unit.Time, error) {
 	d := b.m.DeadTimeOf(b.g, dp, v)
 	if math.IsNaN(d) {
-		status := b.m.DeadTime(fit.Who{b.g}, dp, v).Status
-		return 0, fmt.Errorf("the dead time of injector %s at %.4g kPa and %.4g V is not known (%s): measure there, or give --assume", b.Name(), dp.KPa(), v.V(), status)
+		if b.m.DeadTime(fit.Who{b.g}, dp, v).Status == diag.DoesNotOpen {
+			return 0, fmt.Errorf("it does not open at %.4g kPa and %.4g V", dp.KPa(), v.V())
+		}
+		return 0, fmt.Errorf("its dead time at %.4g kPa and %.4g V is not known: measure there, or give --assume", dp.KPa(), v.V())
 	}
 	return unit.Ms(d), nil
+}
+
+func (b benchInjector) Beyond(dp unit.Pressure, v unit.Voltage) string {
+	who := fit.Who{b.g}
+	how := "follow the fitted curves, drawn on"
+	switch max(b.m.Flow(who, dp).Basis, b.m.DeadTime(who, dp, v).Basis) {
+	case diag.Measured, diag.Interpolated:
+		return ""
+	case diag.Assumed:
+		how = "follow a generic curve (--assume)"
+	}
+	return fmt.Sprintf("%.4g kPa and %.4g V lie beyond the readings (%s kPa, %s V): flow and dead time there %s. Measure there before you rely on it.",
+		dp.KPa(), v.V(), reach(b.m.FlowPressures()), reach(b.m.Voltages()), how)
+}
+
+// reach is from where to where values go.
+func reach(list []float64) string {
+	if len(list) == 0 {
+		return "none"
+	}
+	from, to := fmt.Sprintf("%.4g", list[0]), fmt.Sprintf("%.4g", list[len(list)-1])
+	if from == to {
+		return from
+	}
+	return from + " to " + to
 }
 
 func (b benchInjector) LinearFrom() unit.Time { return unit.Ms(b.m.Members[b.g].LinearFrom) }

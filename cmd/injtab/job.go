@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"injtab/fit"
+	"injtab/fit/unit"
 	"injtab/tables"
 	"injtab/tables/engine"
 	"injtab/tables/match"
@@ -34,7 +35,7 @@ var heldOut = tables.HoldOut{Every: 5}
 func (a *app) do(s session, t *tableChoice, e engineChoice) (job, error) {
 	defer a.working("doing the whole job")()
 	j := job{session: s, Check: tables.NewCheck(s.checked, s.notes)}
-	in, err := a.size(&j, e) // before the long work, in case it can't be had
+	in, err := a.engine(e) // before the long work, in case it can't be had
 	if err != nil {
 		return j, err
 	}
@@ -51,7 +52,7 @@ func (a *app) do(s session, t *tableChoice, e engineChoice) (job, error) {
 	j.options = t.options
 	j.Tables = tables.NewSetResult(j.set, s.checked.Sheet().SHA256, s.notes)
 	j.verify()
-	return j, j.headroom(in, e)
+	return j, j.engineSide(in, e)
 }
 
 // verify proves the tables where readings allow it: a session without a pulsed
@@ -70,28 +71,35 @@ func (j *job) verify() {
 	}
 }
 
-// size finds what the engine needs, if one is given.
-func (a *app) size(j *job, e engineChoice) (engine.Inputs, error) {
+// engine reads the engine, if one is given, and tries whether it can be had.
+func (a *app) engine(e engineChoice) (in engine.Inputs, err error) {
 	if !e.any() {
-		return engine.Inputs{}, nil
+		return in, nil
 	}
-	in, err := a.engineInputs(e)
-	if err != nil {
+	if in, err = a.engineInputs(e); err != nil {
 		return in, err
 	}
-	size, err := engine.Size(in)
-	if err != nil {
+	in = a.measuredInstead(in, e.file)
+	if _, err := engine.Size(in); err != nil {
 		return in, e.wrong(err)
 	}
-	j.Size, j.inputs = &size, &in
 	return in, nil
 }
 
-// headroom finds what the injectors that the tables are for have left in it.
-func (j *job) headroom(in engine.Inputs, e engineChoice) error {
-	if j.Size == nil {
+// engineSide finds what the engine needs, with the dead time that was measured, and
+// what the injectors that the tables are for have left in it.
+func (j *job) engineSide(in engine.Inputs, e engineChoice) error {
+	if !e.any() {
 		return nil
 	}
+	if dead, ok := j.deadTime(); ok {
+		in.DeadTime, in.DeadTimeFrom = dead, "measured, at the reference pressure and voltage"
+	}
+	size, err := engine.Size(in)
+	if err != nil {
+		return e.wrong(err)
+	}
+	j.Size, j.inputs = &size, &in
 	set, err := benchInjectors(j.model, seated(j.Tables))
 	if err != nil {
 		return err
@@ -102,6 +110,18 @@ func (j *job) headroom(in engine.Inputs, e engineChoice) error {
 	}
 	j.Headroom = &headroom
 	return nil
+}
+
+// deadTime is that of the mean of the injectors that the tables are for.
+func (j *job) deadTime() (dead unit.Time, ok bool) {
+	var who fit.Who
+	for _, id := range seated(j.Tables) {
+		if g, ok := j.model.Find(id); ok {
+			who = append(who, g)
+		}
+	}
+	e := j.model.DeadTime(who, j.model.RefP, j.model.RefV)
+	return unit.Ms(e.Value), len(who) > 0 && e.Status.HasValue()
 }
 
 // seated are the injectors that tables are for.

@@ -40,7 +40,7 @@ func (a *app) reportVerb() *cobra.Command {
 	fitFlags(f, &r.tables.fit)
 	f.BoolVar(&a.json, "json", false, "one JSON document of all of it on standard output, for programs; -o may be left out")
 	f.BoolVar(&a.markdown, "markdown", false, "Markdown on standard output; -o may be left out")
-	r.engine.register(f, "cylinders", "fuel", "injectors")
+	r.engine.register(f, append([]string{"cylinders", "fuel", "injectors"}, engine.InjectorFlags()...)...)
 	c.RunE = func(_ *cobra.Command, args []string) error { return a.report(args[0], r) }
 	return c
 }

@@ -96,11 +96,11 @@ func blend(name string, base, alcohol Fluid, x float64) Fluid {
 // used at. It refuses a density that no bench fluid has.
 func Custom(density unit.Density) (Fluid, error) {
 	if !(density >= 550 && density <= 1300) {
-		return Fluid{}, fmt.Errorf("a density of %.6g kg/m3 does not fit a bench fluid or fuel: expected 550 to 1300 kg/m3 (water has 998, gasoline about 745)", density.KgM3())
+		return Fluid{}, fmt.Errorf("a density of %.6g kg/m³ does not fit a bench fluid or fuel: expected 550 to 1300 kg/m³ (water has 998, gasoline about 745)", density.KgM3())
 	}
 	return Fluid{
-		Name:    fmt.Sprintf("%.6g kg/m3", density.KgM3()),
-		Title:   fmt.Sprintf("Fluid of %.6g kg/m3", density.KgM3()),
+		Name:    fmt.Sprintf("%.6g kg/m³", density.KgM3()),
+		Title:   fmt.Sprintf("Fluid of %.6g kg/m³", density.KgM3()),
 		Density: density,
 		Source:  "density as given",
 	}, nil

@@ -38,6 +38,27 @@ func (f *filled) usual() fullLoad {
 	return aspirated
 }
 
+// stepAtBoost says why figures step up where boost begins: what was not given is
+// another figure for a boosted engine. Empty where nothing steps.
+func (f *filled) stepAtBoost() string {
+	without, err := f.at(f.RPM, 0)
+	with, errWith := f.at(f.RPM, unit.KPa(1))
+	if err != nil || errWith != nil {
+		return ""
+	}
+	var what, flag string
+	if given(f.crank) && !same(float64(without.BSFC), float64(with.BSFC)) {
+		what, flag = fmt.Sprintf("consumption from %.0f to %.0f g/kWh", gkWh(without.BSFC), gkWh(with.BSFC)), "--bsfc"
+	}
+	if !given(f.crank) && !same(without.Lambda, with.Lambda) {
+		what, flag = fmt.Sprintf("lambda from %.2f to %.2f", without.Lambda, with.Lambda), "--lambda"
+	}
+	if what == "" {
+		return ""
+	}
+	return fmt.Sprintf("The step where boost begins is that of a figure that was not given: %s, as is common for a boosted engine; %s sets one for all.", what, flag)
+}
+
 // given tells whether an input was given.
 func given[Q ~float64](q Q) bool { return !nearZero(float64(q)) }
 

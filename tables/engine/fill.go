@@ -91,8 +91,11 @@ func (f *filled) fillSystem() {
 	fallback(f, &f.Duty, 0.85, "duty", "85 %", practice)
 }
 
-// noteDeadTime says that none was given.
+// noteDeadTime says that none was given, or where it comes from.
 func (f *filled) noteDeadTime() {
+	if f.DeadTimeFrom != "" {
+		f.use("dead_time", fmt.Sprintf("%.3f ms", f.DeadTime.Ms()), f.DeadTimeFrom)
+	}
 	if !given(f.DeadTime) {
 		f.use("dead_time", "0 ms", "not given: the pulse is counted as if the injector opened at once, so the answer is too hopeful")
 	}

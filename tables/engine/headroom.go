@@ -46,10 +46,13 @@ type HeadroomResult struct {
 	Defaults  []Default      `json:"defaults"`
 	Warnings  []string       `json:"warnings"`
 
-	title string
-	rpm   float64
-	boost unit.Pressure
-	notes []diag.Note
+	title   string
+	rpm     float64
+	boost   unit.Pressure
+	voltage unit.Voltage
+	step    string // where the map of duty steps, and why
+	hopeful []string
+	notes   []diag.Note
 }
 
 // Duties is the load on the leanest injector in one condition.
@@ -117,9 +120,10 @@ func Headroom(in Inputs, injectors []Injector, target Target) (HeadroomResult, e
 	}
 	r := HeadroomResult{
 		Limit: now.Duty.Pct(), Now: at.duties(&now), Fuel: now.Fuel.Name, Voltage: now.Voltage.V(),
-		Injector: at.injector.Name(), title: in.Title, rpm: now.RPM, boost: now.Boost,
+		Injector: at.injector.Name(), title: in.Title, rpm: now.RPM, boost: now.Boost, voltage: now.Voltage, step: now.stepAtBoost(),
 	}
 	r.listInjectors(l, &now)
+	r.withoutDeadTime(at)
 	aim := now
 	if target.Any() {
 		if aim, err = r.aim(l, &now, target); err != nil {
@@ -151,7 +155,16 @@ func (r *HeadroomResult) collect(now, aim *filled) {
 		}
 	}
 	r.notes = append(notes, r.notes...)
-	r.Warnings = sentences(r.notes)
+	r.Warnings = append(sentences(r.notes), r.hopeful...)
+}
+
+// withoutDeadTime says how much more the duty is than the answer, where no dead time
+// was given.
+func (r *HeadroomResult) withoutDeadTime(at operating) {
+	if d, ok := at.injector.(DataSheet); ok && !given(d.Dead) {
+		r.hopeful = []string{fmt.Sprintf("That is too hopeful: no dead time was given, so the injector is counted as opening at once. With %.4g ms the duty is %.1f %%; give --dead-time.",
+			usualDeadTime.Ms(), Duty(at.pulse+usualDeadTime, at.window).Pct())}
+	}
 }
 
 // aim loads the injectors with the target.
@@ -233,6 +246,14 @@ func (r *HeadroomResult) caveats(now, aim *filled, i Injector) {
 		if d != nil && d.Duty > 100 {
 			r.notes = append(r.notes, diag.Warn("beyond_window",
 				"At %.0f rpm and %.4g kPa boost the pulse of %.4g ms is longer than the window of %.4g ms (%.0f %% duty): the engine can't be fuelled there with these injectors.", d.RPM, d.Boost, d.Pulse, d.Window, d.Duty))
+		}
+	}
+	for _, f := range []*filled{now, aim} {
+		if s := i.Beyond(f.dp, r.voltage); s != "" {
+			r.notes = append(r.notes, diag.Warn("beyond_readings", "%s", s))
+		}
+		if same(float64(now.dp), float64(aim.dp)) {
+			break
 		}
 	}
 	liquid, _ := i.Fluid()

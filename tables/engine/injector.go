@@ -18,6 +18,9 @@ type Injector interface {
 	// DeadTime is the part of a pulse that delivers nothing; the error says, in a
 	// sentence, that the injector does not open or was not measured there.
 	DeadTime(dp unit.Pressure, v unit.Voltage) (unit.Time, error)
+	// Beyond says, in a sentence, that this condition lies outside what was measured;
+	// "" where it does not.
+	Beyond(dp unit.Pressure, v unit.Voltage) string
 	// LinearFrom is the commanded pulse above which delivery follows a straight
 	// line; 0 where unknown.
 	LinearFrom() unit.Time
@@ -39,6 +42,13 @@ type DataSheet struct {
 func (d DataSheet) Name() string                           { return d.Label }
 func (d DataSheet) Fluid() (fluid.Fluid, unit.Temperature) { return d.Liquid, d.Temp }
 func (d DataSheet) LinearFrom() unit.Time                  { return d.Linear }
+
+// Beyond is empty: the one figure of a sheet has a caution of its own.
+func (d DataSheet) Beyond(unit.Pressure, unit.Voltage) string { return "" }
+
+// An Unknown is what can't be told of an injector, as an error: not the engine's
+// inputs are at fault.
+type Unknown struct{ error }
 
 // Static follows FlowAt with the data sheet's exponent.
 func (d DataSheet) Static(dp unit.Pressure) (flow, ci95 unit.VolumeFlow) {
@@ -62,7 +72,7 @@ func massStatic(i Injector, rho unit.Density, dp unit.Pressure) (flow, ci95 unit
 // checkInjector refuses one that delivers nothing.
 func checkInjector(i Injector, dp unit.Pressure) error {
 	if q, _ := i.Static(dp); !(q > 0) {
-		return fmt.Errorf("injector %s has no static flow at %.4g kPa: give its flow", i.Name(), dp.KPa())
+		return Unknown{fmt.Errorf("injector %s: its flow at %.4g kPa is not known, because other pressures were not measured: measure there, or give --assume", i.Name(), dp.KPa())}
 	}
 	return nil
 }

@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"slices"
+
 	"injtab/fit/fluid"
 	"injtab/fit/unit"
 )
@@ -42,6 +44,7 @@ type Inputs struct {
 	Exponent      float64 // of static flow over pressure
 	Duty          unit.Ratio
 	DeadTime      unit.Time
+	DeadTimeFrom  string       // where it comes from, to be told among the defaults; "": the user
 	Voltage       unit.Voltage // supply at the injector
 	Margin        *unit.Ratio  // of the pump
 	PumpFlow      unit.VolumeFlow
@@ -61,6 +64,33 @@ type Inputs struct {
 	IdleFuel unit.VolumeFlow // of the whole engine
 	IdleMAP  unit.Pressure   // absolute
 	IdleVE   unit.Ratio
+}
+
+// InjectorKeys are the inputs that describe the injector at hand, which a bench file
+// describes better.
+var InjectorKeys = []string{"flow", "flow_fluid", "dead_time", "linear_from"}
+
+// InjectorFlags are the flags of InjectorKeys.
+func InjectorFlags() (flags []string) {
+	for _, f := range fields {
+		if slices.Contains(InjectorKeys, f.Key) {
+			flags = append(flags, f.Flag())
+		}
+	}
+	return flags
+}
+
+// WithoutInjector leaves out what describes the injector at hand, and says which
+// inputs that were.
+func (in Inputs) WithoutInjector() (Inputs, []string) {
+	var keys []string
+	for _, f := range fields {
+		if slices.Contains(InjectorKeys, f.Key) && f.value(in) != nil {
+			keys = append(keys, f.Key)
+		}
+	}
+	in.Flow, in.FlowMass, in.FlowFluid, in.DeadTime, in.LinearFrom = 0, 0, fluid.Fluid{}, 0, 0
+	return in, keys
 }
 
 // referenceTemp is the temperature at which fuel is sold and answers are given.

@@ -3,6 +3,7 @@ package engine
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"injtab/fit/diag"
 	"injtab/tables"
@@ -84,16 +85,13 @@ func textColumn(name string) tables.Column {
 	return tables.Column{Name: name, Title: tables.Capital(name), Text: true}
 }
 
-// assumed names the table of defaults.
-const assumed = "assumed"
-
 // defaultsTable lists what was assumed.
 func defaultsTable(defaults []Default) tables.Table {
 	rows := make([][]string, len(defaults))
 	for i, d := range defaults {
 		rows[i] = []string{d.Name, d.Value, d.Source}
 	}
-	return words(assumed, "Figures that were not given", "Give your own by the name in the first column: in the engine file, or as a flag.",
+	return words("assumed", "Figures that were not given", "Give your own by the name in the first column: in the engine file, or as a flag.",
 		[]string{"input", "value used", "source"}, rows)
 }
 
@@ -121,16 +119,16 @@ func aside(t tables.Table) tables.Table {
 	return t
 }
 
-// foldDefaults makes a section part of a larger report, in which what was assumed is
-// folded away.
-func foldDefaults(s tables.Section, answer []string) tables.Section {
-	s.Text = answer
-	for i := range s.Tables {
-		if s.Tables[i].Name == assumed {
-			s.Tables[i].Aside = true
-		}
+// withStep adds to what is said of a table why it steps where boost begins.
+func withStep(about, step string) string { return strings.TrimSpace(about + " " + step) }
+
+// defaultsFact is what was assumed, in few words; defaultsTable has the sources.
+func defaultsFact(defaults []Default) tables.Fact {
+	list := make([]string, len(defaults))
+	for i, d := range defaults {
+		list[i] = strings.ReplaceAll(d.Name, "_", " ") + " " + d.Value
 	}
-	return s
+	return tables.Fact{Name: "Assumed", Value: strings.Join(list, "; ")}
 }
 
 // sorted lists the distinct values that pick finds in cells.

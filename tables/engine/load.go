@@ -41,7 +41,7 @@ func (l load) find(f *filled) (operating, error) {
 		o.flow, o.ci = massStatic(i, f.density, f.dp)
 		var err error
 		if o.dead, err = i.DeadTime(f.dp, l.voltage); err != nil {
-			return operating{}, fmt.Errorf("injector %s: %w", i.Name(), err)
+			return operating{}, Unknown{fmt.Errorf("injector %s: %w", i.Name(), err)}
 		}
 		o.pulse = PulseFor(o.perPulse, o.flow, o.dead)
 		o.low = PulseFor(FuelPerPulse(fuel.low, window, s.injectors), o.flow+o.ci, o.dead)

@@ -21,7 +21,9 @@ func (r HeadroomResult) Report() tables.Report {
 
 // Section is the headroom as a part of a larger report.
 func (r HeadroomResult) Section() tables.Section {
-	return foldDefaults(r.body(), r.answer())
+	s := r.body()
+	s.Text = r.answer()
+	return s
 }
 
 // body is the section without the answer, which a report of its own begins with.
@@ -35,7 +37,7 @@ func (r HeadroomResult) body() tables.Section {
 	if r.Idle != nil {
 		s.Tables = append(s.Tables, aside(idleTable(*r.Idle)))
 	}
-	s.Tables = append(s.Tables, defaultsTable(r.Defaults))
+	s.Tables = append(s.Tables, aside(defaultsTable(r.Defaults)))
 	chart := lines(duty, tables.Scale{Title: "Duty", Unit: "%"}, fmt.Sprintf("Duty rising with speed, one line for each boost, against the limit of %.4g %%.", r.Limit))
 	chart.Marks = []tables.Mark{{Name: "limit", At: r.Limit}}
 	s.Charts = append(s.Charts, chart)
@@ -43,7 +45,7 @@ func (r HeadroomResult) body() tables.Section {
 }
 
 func (r HeadroomResult) answer() []string {
-	out := []string{r.Now.sentence("Now", r.Limit)}
+	out := append([]string{r.Now.sentence("Now", r.Limit)}, r.hopeful...)
 	if r.Target != nil {
 		out = append(out, r.Target.sentence("At the target", r.Limit))
 	}
@@ -67,7 +69,11 @@ func (d Duties) sentence(when string, limit float64) string {
 }
 
 func (r HeadroomResult) ceilingText() string {
-	return fmt.Sprintf("highest boost %s, highest speed %s, highest power %s", orNone(r.MaxBoost, "%.0f kPa"), orNone(r.MaxRPM, "%.0f rpm"), orNone(r.MaxPower, "%.0f kW"))
+	boost := orNone(r.MaxBoost, "%.0f kPa")
+	if r.step != "" && r.MaxBoost != nil && *r.MaxBoost < 0.5 {
+		boost += ", where the assumed consumption or mixture steps up,"
+	}
+	return fmt.Sprintf("highest boost %s, highest speed %s, highest power %s", boost, orNone(r.MaxRPM, "%.0f rpm"), orNone(r.MaxPower, "%.0f kW"))
 }
 
 func orNone(x *float64, format string) string {
@@ -83,6 +89,7 @@ func (r HeadroomResult) facts() []tables.Fact {
 		{Name: "Fuel", Value: r.Fuel},
 		{Name: "Duty limit", Value: fmt.Sprintf("%.4g %%", r.Limit)},
 		{Name: "Supply voltage", Value: fmt.Sprintf("%.4g V", r.Voltage)},
+		defaultsFact(r.Defaults),
 	}
 }
 
@@ -109,7 +116,8 @@ func (r HeadroomResult) loadTable() tables.Table {
 
 func (r HeadroomResult) dutyMap() tables.Table {
 	rows, cols := speedAndBoost(sorted(r.Grid, func(c DutyCell) float64 { return c.RPM }), sorted(r.Grid, func(c DutyCell) float64 { return c.Boost }))
-	return grid("duty", "Duty over speed and boost", fmt.Sprintf("Per cent of the window; the limit is %.4g %%. Empty where nothing drives fuel through the injector. Power follows the air.", r.Limit), rows, cols, 1, func(row, col float64) *float64 {
+	about := withStep(fmt.Sprintf("Per cent of the window; the limit is %.4g %%. Empty where nothing drives fuel through the injector. Power follows the air.", r.Limit), r.step)
+	return grid("duty", "Duty over speed and boost", about, rows, cols, 1, func(row, col float64) *float64 {
 		return find(r.Grid, func(c DutyCell) bool { return same(c.RPM, row) && same(c.Boost, col) }).Duty
 	})
 }

@@ -22,13 +22,17 @@ func (r SizeResult) Report() tables.Report {
 
 // Section is the size as a part of a larger report.
 func (r SizeResult) Section() tables.Section {
-	return foldDefaults(r.body(), r.answer())
+	s := r.body()
+	s.Text = r.answer()
+	return s
 }
 
 // body is the section without the answer, which a report of its own begins with.
 func (r SizeResult) body() tables.Section {
 	s := tables.Section{Name: "size", Heading: "Injector size", Notes: r.notes}
-	s.Tables = append(s.Tables, r.pathTable())
+	paths := r.pathTable()
+	paths.Aside = len(r.Paths) == 1
+	s.Tables = append(s.Tables, paths)
 	if len(r.Sets) > 1 {
 		s.Tables = append(s.Tables, r.setTable())
 	}
@@ -48,7 +52,7 @@ func (r SizeResult) body() tables.Section {
 	if r.Idle != nil {
 		s.Tables = append(s.Tables, idleTable(*r.Idle))
 	}
-	s.Tables = append(s.Tables, defaultsTable(r.Defaults))
+	s.Tables = append(s.Tables, aside(defaultsTable(r.Defaults)))
 	return s
 }
 
@@ -68,8 +72,13 @@ func (r SizeResult) answer() []string {
 	if len(r.Sets) > 1 {
 		out = append(out, fmt.Sprintf("%s %.0f ml/min; together they give %.0f %% of the fuel.", whoNeeds(r.Sets[1].Injectors, "secondary "), r.Sets[1].Flow, r.Sets[1].Share))
 	}
+	out = append(out, r.hopeful...)
 	if r.Window > 0 {
-		out = append(out, fmt.Sprintf("At full load the pulse is %.2f ms of a window of %.2f ms, dead time %.2f ms included.", r.Pulse, r.Window, r.DeadTime))
+		dead := "no dead time included"
+		if r.DeadTime > 0 {
+			dead = fmt.Sprintf("dead time of %.2f ms included", r.DeadTime)
+		}
+		out = append(out, fmt.Sprintf("At full load the pulse is %.2f ms of a window of %.2f ms, %s.", r.Pulse, r.Window, dead))
 	}
 	out = append(out, fmt.Sprintf("The pump must deliver %.0f l/h at %.4g kPa in the rail and at the lowest supply voltage; its free flow says nothing of that.", r.PumpFlow, r.PumpPressure))
 	if r.Pump != "" {
@@ -101,6 +110,7 @@ func (r SizeResult) facts() []tables.Fact {
 		{Name: "Fuel of the whole engine", Value: fmt.Sprintf("%.0f g/min, %.1f l/h", r.EngineFuelMass, r.EngineFuelVolume)},
 		{Name: "Duty limit", Value: fmt.Sprintf("%.4g %%", r.DutyLimit)},
 		{Name: "Pressure across the injector", Value: fmt.Sprintf("%.4g kPa at full load", r.AcrossInjector)},
+		defaultsFact(r.Defaults),
 	}
 }
 
@@ -124,7 +134,11 @@ func (r SizeResult) pathTable() tables.Table {
 			fmt.Sprintf("%.1f g/s", p.Air), fmt.Sprintf("%.1f kW", p.Power), fmt.Sprintf("%.0f g/kWh", p.BSFC), ve,
 		})
 	}
-	return words("paths", "Two ways to the fuel", "The first decides. By power: air is what the mixture then takes. By air: power is what the consumption then makes.",
+	title := "Two ways to the fuel"
+	if len(r.Paths) == 1 {
+		title = "The way to the fuel"
+	}
+	return words("paths", title, "The first decides. By power: air is what the mixture then takes. By air: power is what the consumption then makes.",
 		[]string{"way", "injector", "fuel of the engine", "air", "power", "consumption", "volumetric efficiency"}, rows)
 }
 
@@ -155,7 +169,7 @@ const flowAbout = "Static flow of one injector in ml/min, quoted as in the answe
 
 func (r SizeResult) boostTable() tables.Table {
 	rows, cols := speedAndBoost(sorted(r.ByBoost, func(c BoostCell) float64 { return c.RPM }), sorted(r.ByBoost, func(c BoostCell) float64 { return c.Boost }))
-	return grid("size_by_boost", "Injector size over speed and boost", flowAbout+" Power follows the air; boost counts from the surrounding air.", rows, cols, 0, func(row, col float64) *float64 {
+	return grid("size_by_boost", "Injector size over speed and boost", withStep(flowAbout+" Power follows the air; boost counts from the surrounding air.", r.step), rows, cols, 0, func(row, col float64) *float64 {
 		return find(r.ByBoost, func(c BoostCell) bool { return same(c.RPM, row) && same(c.Boost, col) }).Flow
 	})
 }

@@ -44,8 +44,10 @@ type SizeResult struct {
 	Defaults     []Default     `json:"defaults"`
 	Warnings     []string      `json:"warnings"`
 
-	title string
-	notes []diag.Note
+	title   string
+	hopeful []string // what the answer leaves out
+	step    string   // where the sizes over boost step, and why
+	notes   []diag.Note
 }
 
 // A Path is one way to the fuel: from power and consumption, or from air.
@@ -88,7 +90,7 @@ func Size(in Inputs) (SizeResult, error) {
 		Fuel: f.Fuel.Name, Density: f.density.KgM3(), Lambda: f.Lambda,
 		EngineFuelMass:   fuel.mid.GMin(),
 		EngineFuelVolume: fluid.VolumeFlow(fuel.mid, f.density).LH(),
-		title:            in.Title,
+		title:            in.Title, step: f.stepAtBoost(),
 	}
 	if err := r.sizeSets(&f, fuel); err != nil {
 		return SizeResult{}, err
@@ -101,10 +103,28 @@ func Size(in Inputs) (SizeResult, error) {
 	r.idle(&f)
 	r.grids(&f)
 	f.noteGaps()
+	r.withoutDeadTime(&f, fuel.mid)
 	r.Defaults = f.defaults
 	r.notes = append(f.notes, r.notes...)
-	r.Warnings = sentences(r.notes)
+	r.Warnings = append(sentences(r.notes), r.hopeful...)
 	return r, nil
+}
+
+// usualDeadTime stands for one that was not given, where its worth is told: common
+// practice, no source.
+var usualDeadTime = unit.Ms(1)
+
+// withoutDeadTime says how much larger the injector must be than the answer, where
+// no dead time was given.
+func (r *SizeResult) withoutDeadTime(f *filled, fuel unit.MassFlow) {
+	if given(f.DeadTime) || !given(f.RPM) {
+		return
+	}
+	g := *f
+	g.DeadTime = usualDeadTime
+	if flow, err := g.labelled(f.sets[0], fuel); err == nil {
+		r.hopeful = []string{fmt.Sprintf("That is too hopeful: no dead time was given, so the injector is counted as opening at once. With %.4g ms it must flow %.0f ml/min; give --dead-time.", usualDeadTime.Ms(), flow)}
+	}
 }
 
 // static is the static mass flow that an injector of a set needs at full load for

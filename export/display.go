@@ -197,13 +197,13 @@ func digitsShown(t tables.Table, c int) int {
 }
 
 // halfShown is the half-width of an interval as people see it beside a value: with
-// the value's digits, rounded up.
+// the value's digits, and never none.
 func halfShown(cell tables.Cell, col tables.Column, digits int) string {
 	if col.Text || !cell.Status.HasValue() || cell.CI95 <= 0 {
 		return ""
 	}
 	scale := math.Pow(10, float64(digits))
-	return number(math.Ceil(cell.CI95*scale-1e-6)/scale, digits)
+	return number(max(math.Round(cell.CI95*scale), 1)/scale, digits)
 }
 
 // intervals says how wide a grid's intervals are: "95 % intervals: ±0.009 to ±0.210 ms".

@@ -27,6 +27,15 @@ type Output struct {
 	Inputs  []string // files that were read and must not be written
 }
 
+// CheckFile tells, before any work is done, what File would refuse.
+func (o Output) CheckFile() error {
+	old, err := o.look()
+	if err != nil {
+		return err
+	}
+	return o.allowFile(old)
+}
+
 // File writes one file. Its errors, write's own among them, are sentences that say
 // what stands at the place now.
 func (o Output) File(write func(io.Writer) error) error {

@@ -16,6 +16,16 @@ type NamedFile struct {
 	Data []byte
 }
 
+// CheckFolder tells, before any work is done, what Folder would refuse.
+func (o Output) CheckFolder() error {
+	o.Path = filepath.Clean(o.Path)
+	old, err := o.look()
+	if err != nil {
+		return err
+	}
+	return o.allowFolder(old)
+}
+
 // Folder writes a folder of outputs as a whole: the new one is complete beside
 // the old one before they change places, so there is never a mixture. An old
 // folder goes only if it holds no file but those that its manifest lists.

@@ -60,9 +60,10 @@ func Compare(before, after *Model) (Comparison, error) {
 	for i := range a {
 		c.Changes = append(c.Changes, change(before, after, a[i], b[i], a, b, p, v))
 	}
-	centre(c.Changes)
+	flow, dead := centre(c.Changes)
 	judge(c.Changes)
 	c.commonChange(before, after, a, b, p, v)
+	c.CommonFlowPct, c.CommonDeadTimeMs = shifted(c.CommonFlowPct, flow), shifted(c.CommonDeadTimeMs, dead)
 	c.SpreadBeforePct, c.SpreadAfterPct = before.spread(a, p), after.spread(b, p)
 	return c, nil
 }
@@ -96,16 +97,17 @@ func change(before, after *Model, g, h int, a, b Who, p unit.Pressure, v unit.Vo
 }
 
 // centre takes the median change out of all, so that one injector that changed much
-// does not lend the others a change of the other sign.
-func centre(cs []Change) {
-	var flow, dead []float64
+// does not lend the others a change of the other sign, and gives it: per cent, ms.
+func centre(cs []Change) (flow, dead float64) {
+	var flows, deads []float64
 	for _, c := range cs {
-		flow, dead = append(flow, c.FlowPct.Value), append(dead, c.DeadTimeMs.Value)
+		flows, deads = append(flows, c.FlowPct.Value), append(deads, c.DeadTimeMs.Value)
 	}
-	f, d := median(flow), median(dead)
+	flow, dead = median(flows), median(deads)
 	for i := range cs {
-		cs[i].FlowPct, cs[i].DeadTimeMs = shifted(cs[i].FlowPct, -f), shifted(cs[i].DeadTimeMs, -d)
+		cs[i].FlowPct, cs[i].DeadTimeMs = shifted(cs[i].FlowPct, -flow), shifted(cs[i].DeadTimeMs, -dead)
 	}
+	return flow, dead
 }
 
 func shifted(e Estimate, by float64) Estimate {

@@ -196,6 +196,9 @@ func (r SetResult) Seats(m *fit.Model) Table {
 			{Name: "dead_time_trim_ms", Title: "Added time", Unit: "ms", Decimals: 3},
 		},
 	}
+	if slices.ContainsFunc(trims.Notes, func(n diag.Note) bool { return n.Code == trimBelowNoise }) {
+		t.About += " 0 stands for a trim smaller than its own uncertainty (injtab tables --raw-trims shows it as fitted)."
+	}
 	for _, row := range trims.Cells {
 		g, _ := m.Find(row[0].Text)
 		flow, dead := scaled(m.Members[g].Flow, r.VolumeFactor), m.Members[g].DeadTime

@@ -42,6 +42,9 @@ func (b *builder) trims() Table {
 	return t
 }
 
+// trimBelowNoise is the code of the note on trims that are shown as none.
+const trimBelowNoise = "trim_below_noise"
+
 // A hiding shows trims that are smaller than their own uncertainty as none, and counts
 // them by column.
 type hiding struct {
@@ -72,7 +75,7 @@ func (h *hiding) note(of int) []diag.Note {
 	for _, c := range h.columns {
 		parts = append(parts, fmt.Sprintf("%s: %d of %d", c, h.count[c], of))
 	}
-	return []diag.Note{diag.Warn("trim_below_noise", "trims smaller than their own uncertainty are shown as none (%s); --raw-trims shows them as fitted", strings.Join(parts, ", "))}
+	return []diag.Note{diag.Warn(trimBelowNoise, "trims smaller than their own uncertainty are shown as none (%s); --raw-trims shows them as fitted", strings.Join(parts, ", "))}
 }
 
 func (b *builder) cylinder(g int) string {

@@ -43,7 +43,7 @@ func (a *app) compare(before, after string, o fit.Options) error {
 	}
 	notes := append(append(s.notes, was.Notes...), append(t.notes, is.Notes...)...)
 	a.warn(notes...)
-	r := tables.NewCompare(c, fileName(before), fileName(after), notes)
+	r := tables.NewCompare(c, was, is, notes)
 	table := r.Table()
 	return a.show(result{json: r, report: r.Report(), table: &table})
 }

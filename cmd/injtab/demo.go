@@ -55,6 +55,16 @@ func (a *app) demo(dir string, force bool) error {
 	if err != nil {
 		return err
 	}
+	o := a.output(dir, force)
+	if !force {
+		o.Replace = export.IfUnedited
+	}
+	if m, err := export.ReadManifest(dir); !force && err == nil && (len(m.Inputs) == 0 || m.Inputs[0].Hash != s.input().Hash) {
+		return fmt.Errorf("folder %s holds tables of another bench file, which the demonstration does not replace; name another folder with -o, or give --force", dir)
+	}
+	if err := o.CheckFolder(); err != nil {
+		return err
+	}
 	j, err := a.doDemo(s)
 	if err != nil {
 		return err
@@ -62,13 +72,6 @@ func (a *app) demo(dir string, force bool) error {
 	files, err := a.demoFiles(j)
 	if err != nil {
 		return err
-	}
-	o := a.output(dir, force)
-	if !force {
-		o.Replace = export.IfUnedited
-	}
-	if m, err := export.ReadManifest(dir); !force && err == nil && (len(m.Inputs) == 0 || m.Inputs[0].Hash != s.input().Hash) {
-		return fmt.Errorf("folder %s holds tables of another bench file, which the demonstration does not replace; name another folder with -o, or give --force", dir)
 	}
 	if err := a.writeFolder(o, files); err != nil {
 		return err

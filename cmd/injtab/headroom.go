@@ -51,6 +51,9 @@ func (a *app) headroomVerb() *cobra.Command {
 }
 
 func (a *app) headroom(h headroomChoice) error {
+	if err := a.checkPlots(h.plots); err != nil {
+		return err
+	}
 	in, err := a.engineInputs(h.engine)
 	if err != nil {
 		return err

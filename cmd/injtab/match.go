@@ -56,6 +56,11 @@ func (a *app) match(path string, m matchChoice, o matchOutput) error {
 	if o.book != "" && !strings.HasSuffix(strings.ToLower(o.book), ".xlsx") {
 		return usage("-o %s: a workbook's name ends in .xlsx", o.book)
 	}
+	if o.book != "" {
+		if err := a.output(o.book, o.force).CheckFile(); err != nil {
+			return err
+		}
+	}
 	s, err := a.readSession(path)
 	if err != nil {
 		return err

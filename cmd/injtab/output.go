@@ -22,6 +22,7 @@ type app struct {
 
 	json, markdown, csv, ascii bool
 	full                       bool
+	warned                     map[string]bool // told already
 }
 
 // A result is what a verb found, in every form that it can be shown in.

@@ -128,6 +128,11 @@ func (a *app) plan(p planChoice) error {
 	if err != nil {
 		return err
 	}
+	if p.out != "" {
+		if err := a.output(p.out, p.force).CheckFile(); err != nil {
+			return err
+		}
+	}
 	done := a.working("choosing points")
 	made, err := plan.Make(p.in)
 	done()
@@ -151,6 +156,7 @@ func (a *app) plan(p planChoice) error {
 	report := made.Report()
 	if p.out != "" {
 		report.Answer = append(report.Answer, fmt.Sprintf("The form to fill in is %s; then: injtab check %s", p.out, p.out))
+		tableOf(report, "points").Aside = true // the form has them
 	}
 	return a.show(result{json: made, report: report, table: tableOf(report, "points")})
 }

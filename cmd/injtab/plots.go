@@ -20,6 +20,14 @@ func (p *plotChoice) register(f *pflag.FlagSet, name string) {
 	f.BoolVar(&p.force, "force", false, "replace a folder of pictures that exists")
 }
 
+// checkPlots tells, before any work is done, whether the folder can't be written.
+func (a *app) checkPlots(p plotChoice) error {
+	if p.dir == "" {
+		return nil
+	}
+	return a.output(p.dir, p.force).CheckFolder()
+}
+
 // writePlots draws every chart of a report into the folder; nothing without one.
 func (a *app) writePlots(p plotChoice, r tables.Report) error {
 	if p.dir == "" {

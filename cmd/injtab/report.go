@@ -52,6 +52,14 @@ func (a *app) report(path string, r reportChoice) error {
 	if err := r.tables.complete(a); err != nil {
 		return err
 	}
+	if r.out != "" {
+		if err := a.output(r.out, r.plots.force).CheckFile(); err != nil {
+			return err
+		}
+	}
+	if err := a.checkPlots(r.plots); err != nil {
+		return err
+	}
 	s, err := a.readSession(path)
 	if err != nil {
 		return err

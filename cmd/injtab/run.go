@@ -98,10 +98,18 @@ func notesOf(err error) (notes []diag.Note) {
 	return notes
 }
 
-// warn tells warnings that the result does not show.
+// warn tells warnings that the result does not show, each once.
 func (a *app) warn(notes ...diag.Note) {
 	for _, n := range notes {
-		fmt.Fprintf(a.err, "injtab: warning: %s\n", n.Error())
+		text := n.Error()
+		if a.warned[text] {
+			continue
+		}
+		if a.warned == nil {
+			a.warned = map[string]bool{}
+		}
+		a.warned[text] = true
+		fmt.Fprintf(a.err, "injtab: warning: %s\n", text)
 	}
 }
 

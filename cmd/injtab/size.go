@@ -23,6 +23,9 @@ func (a *app) sizeVerb() *cobra.Command {
 	plots.register(c.Flags(), "plot")
 	e.register(c.Flags())
 	c.RunE = func(*cobra.Command, []string) error {
+		if err := a.checkPlots(plots); err != nil {
+			return err
+		}
 		in, err := a.engineInputs(e)
 		if err != nil {
 			return err

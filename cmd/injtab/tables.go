@@ -181,6 +181,9 @@ func (a *app) writeTables(path string, t tableChoice) error {
 	case a.csv:
 		return usage("--csv needs --print TABLE: the folder holds every table as CSV anyway")
 	}
+	if err := a.output(t.out, t.force).CheckFolder(); err != nil {
+		return err
+	}
 	s, m, set, err := a.build(path, &t)
 	if err != nil {
 		return err

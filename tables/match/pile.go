@@ -133,8 +133,14 @@ func (p *pile) enough() error {
 	if p.Spares > 0 {
 		what += fmt.Sprintf(" with %s each", counted(p.Spares, "spare"))
 	}
-	return fmt.Errorf("%s %s %d injectors, but only %d of %d can be used: ask for fewer, or keep others by hand (--keep)%s",
-		what, need, want, have, len(p.c.Injectors()), p.whyLeft())
+	all := len(p.c.Injectors())
+	advice := "measure more injectors"
+	if most := have / (p.Of + p.Spares); most > 0 {
+		advice = fmt.Sprintf("they make %s at the most (--sets %d)", counted(most, "set"), most)
+	} else if want <= all {
+		advice = fmt.Sprintf("make smaller sets (--of %d at the most), or keep others in spite of their verdict (--keep)", have-p.Spares)
+	}
+	return fmt.Errorf("%s %s %d injectors, but only %d of %d can be used: %s%s", what, need, want, have, all, advice, p.whyLeft())
 }
 
 // whyLeft counts the reasons for which injectors can't be used.

@@ -88,10 +88,10 @@ func (r Result) Answer() []string {
 }
 
 func (s Set) sentence() string {
-	text := fmt.Sprintf("%s: injectors %s. They spread %s at the worst, at %s, where injector %s delivers most and %s least",
+	text := fmt.Sprintf("%s: injectors %s. As read they spread %s at the worst, at %s, where injector %s delivers most and %s least",
 		capital(s.Name), listed(s.Injectors), pct(s.SpreadPct), tables.PointName(s.Limit.point), s.Limit.Most, s.Limit.Least)
 	if s.Interval != nil {
-		text += fmt.Sprintf("; with the noise of the readings, the true spread is between %s and %s (95 %%)", pct(s.Interval.Lo), pct(s.Interval.Hi))
+		text += "; " + s.Interval.sentence(s.SpreadPct)
 	}
 	if len(s.Spares) > 0 {
 		var names []string
@@ -101,6 +101,18 @@ func (s Set) sentence() string {
 		text += "; spare: " + listed(names)
 	}
 	return text + "."
+}
+
+// sentence says what the true spread is, beside the one that was read.
+func (i Interval) sentence(read float64) string {
+	text := fmt.Sprintf("freed of the noise of the readings, the spread is between %s and %s (95 %%)", pct(i.Lo), pct(i.Hi))
+	switch {
+	case read < i.Lo:
+		text += ", more than was read, because a set is chosen for close readings, and close they are partly by chance"
+	case read > i.Hi:
+		text += ", less than was read, because the widest of many readings is wide partly by chance"
+	}
+	return text
 }
 
 func (r Result) proofText() string {
@@ -160,6 +172,9 @@ func (n NextBest) sentence(s Set) string {
 	return text + fmt.Sprintf("; the readings can't tell the two apart (the chosen one is better with %.0f %% probability).", n.BetterPct)
 }
 
+// leastSeen is the difference in per cent that shows with two digits after the point.
+const leastSeen = 0.005
+
 func (r Result) seatingSentence(set Set) string {
 	s := set.Seating
 	var what []string
@@ -176,8 +191,15 @@ func (r Result) seatingSentence(set Set) string {
 	if len(what) > 1 {
 		together = " together"
 	}
+	if s.RandomPct < leastSeen {
+		return fmt.Sprintf("Seats of %s are by name: the injectors are so alike that no seat is better than another.", set.Name)
+	}
 	text := fmt.Sprintf("Seats of %s: %s differ by %s%s; seated by name they would by %s, at random by %s",
 		set.Name, listed(what), pct(s.UnevenPct), together, pct(s.AsNumberedPct), pct(s.RandomPct))
+	if s.AsNumberedPct-s.UnevenPct < leastSeen {
+		text = fmt.Sprintf("Seats of %s: %s differ by %s%s, no more than seated by name; at random they would by %s",
+			set.Name, listed(what), pct(s.UnevenPct), together, pct(s.RandomPct))
+	}
 	if s.Proof == optimal {
 		return text + ". Proven: no seating does better."
 	}

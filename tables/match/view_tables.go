@@ -29,7 +29,7 @@ func (r Result) setsTable() tables.Table {
 		Row:   text("set", "Set", "Name of the set."),
 		Cols: []tables.Column{
 			text("injectors", "Injectors", "The members of the set."),
-			percent("spread_pct", "Spread", "Worst spread over the points."),
+			percent("spread_pct", "Spread as read", "Worst spread over the points."),
 			percent("spread_low_pct", "True spread from", "Lower end of the 95 % interval of the true spread, for the noise of the readings."),
 			percent("spread_high_pct", "True spread to", "Upper end of that interval."),
 			text("worst_at", "Worst at", "Point at which the set spreads most."),

@@ -149,7 +149,7 @@ func TestAnswerInWords(t *testing.T) {
 	r := chosen(t, checked(t, small()), Options{Of: 3})
 	text := strings.Join(r.Answer(), "\n")
 	for _, want := range []string{
-		"Set 1: injectors 1, 2 and 3. They spread 1.00 % at the worst, at 2 ms 300 kPa 13.5 V, where injector 2 delivers most and 1 least",
+		"Set 1: injectors 1, 2 and 3. As read they spread 1.00 % at the worst, at 2 ms 300 kPa 13.5 V, where injector 2 delivers most and 1 least",
 		"Proven: no other 3 of the 4 injectors spread less at their worst point.",
 		"The next best set has 4 instead of ",
 	} {

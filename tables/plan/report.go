@@ -29,7 +29,7 @@ func (p Plan) answer() []string {
 	if !p.Met {
 		verdict = fmt.Sprintf("The target of %.3g %% is missed by a factor of %.2g at the worst place.", p.TargetPct, p.Missed)
 	}
-	rival := fmt.Sprintf("Measured by what gauges allow, the least sure quantity is at %.2f of its aim; with points spread evenly over the same time it would be at %.2f.", p.Worst, p.Even.Worst)
+	rival := fmt.Sprintf("As far as the gauges allow, the least sure figure of the tables is %.2f times as uncertain as aimed at; with points spread evenly over the same time it would be %.2f times.", p.Worst, p.Even.Worst)
 	switch {
 	case p.Even.Taken:
 		rival = "Points are spread evenly: no other choice was found to be better in this time."

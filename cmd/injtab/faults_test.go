@@ -215,9 +215,9 @@ func TestOutputThatTakesNothing(t *testing.T) {
 func TestSecondOutputFails(t *testing.T) {
 	dir := t.TempDir()
 	put(t, filepath.Join(dir, "bench.csv"), smallSession(t, "first"))
-	put(t, filepath.Join(dir, "page.html"), []byte("old"))
-	got := execute(t, program(dir, "report", "bench.csv", "-o", "page.html", "--plots", "pictures"))
-	if got.code != badInput || !strings.Contains(got.err, "page.html exists already") || !strings.Contains(got.err, "pictures was written before that") {
+	// The pictures make a folder where the page should go.
+	got := execute(t, program(dir, "report", "bench.csv", "-o", "out", "--plots", "out/pictures"))
+	if got.code != badInput || !strings.Contains(got.err, "out is a folder") || !strings.Contains(got.err, "pictures was written before that") {
 		t.Errorf("exit %d, %s", got.code, got.err)
 	}
 }

@@ -30,7 +30,7 @@ func (a *app) fitVerb() *cobra.Command {
 	plots.register(c.Flags(), "plot")
 	a.longForms(c.Flags(), "one row an injector, or one a reading with --residuals")
 	c.RunE = func(_ *cobra.Command, args []string) error {
-		if err := a.checkPlots(plots); err != nil {
+		if err := a.checkPlots(plots, args[0]); err != nil {
 			return err
 		}
 		s, m, err := a.fitSession(args[0], o)

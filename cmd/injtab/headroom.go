@@ -51,7 +51,7 @@ func (a *app) headroomVerb() *cobra.Command {
 }
 
 func (a *app) headroom(h headroomChoice) error {
-	if err := a.checkPlots(h.plots); err != nil {
+	if err := a.checkPlots(h.plots, h.bench, h.engine.file); err != nil {
 		return err
 	}
 	in, err := a.engineInputs(h.engine)

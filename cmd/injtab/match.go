@@ -57,7 +57,7 @@ func (a *app) match(path string, m matchChoice, o matchOutput) error {
 		return usage("-o %s: a workbook's name ends in .xlsx", o.book)
 	}
 	if o.book != "" {
-		if err := a.output(o.book, o.force).CheckFile(); err != nil {
+		if err := a.outputBeside(o.book, o.force, path).CheckFile(); err != nil {
 			return err
 		}
 	}

@@ -21,11 +21,11 @@ func (p *plotChoice) register(f *pflag.FlagSet, name string) {
 }
 
 // checkPlots tells, before any work is done, whether the folder can't be written.
-func (a *app) checkPlots(p plotChoice) error {
+func (a *app) checkPlots(p plotChoice, inputs ...string) error {
 	if p.dir == "" {
 		return nil
 	}
-	return a.output(p.dir, p.force).CheckFolder()
+	return a.outputBeside(p.dir, p.force, inputs...).CheckFolder()
 }
 
 // writePlots draws every chart of a report into the folder; nothing without one.

@@ -53,11 +53,11 @@ func (a *app) report(path string, r reportChoice) error {
 		return err
 	}
 	if r.out != "" {
-		if err := a.output(r.out, r.plots.force).CheckFile(); err != nil {
+		if err := a.outputBeside(r.out, r.plots.force, path, r.engine.file).CheckFile(); err != nil {
 			return err
 		}
 	}
-	if err := a.checkPlots(r.plots); err != nil {
+	if err := a.checkPlots(r.plots, path, r.engine.file); err != nil {
 		return err
 	}
 	s, err := a.readSession(path)

@@ -23,7 +23,7 @@ func (a *app) sizeVerb() *cobra.Command {
 	plots.register(c.Flags(), "plot")
 	e.register(c.Flags())
 	c.RunE = func(*cobra.Command, []string) error {
-		if err := a.checkPlots(plots); err != nil {
+		if err := a.checkPlots(plots, e.file); err != nil {
 			return err
 		}
 		in, err := a.engineInputs(e)

@@ -181,7 +181,7 @@ func (a *app) writeTables(path string, t tableChoice) error {
 	case a.csv:
 		return usage("--csv needs --print TABLE: the folder holds every table as CSV anyway")
 	}
-	if err := a.output(t.out, t.force).CheckFolder(); err != nil {
+	if err := a.outputBeside(t.out, t.force, path).CheckFolder(); err != nil {
 		return err
 	}
 	s, m, set, err := a.build(path, &t)

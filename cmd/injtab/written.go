@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 
 	"injtab/export"
 )
@@ -13,6 +14,13 @@ func (a *app) output(path string, force bool) export.Output {
 	if force {
 		o.Replace = export.Force
 	}
+	return o
+}
+
+// outputBeside is output before the inputs have been read.
+func (a *app) outputBeside(path string, force bool, inputs ...string) export.Output {
+	o := a.output(path, force)
+	o.Inputs = append(slices.Clone(o.Inputs), inputs...)
 	return o
 }
 

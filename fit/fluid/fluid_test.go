@@ -209,7 +209,7 @@ func TestViscosityCaveat(t *testing.T) {
 		}
 	}
 	plain, _ := Custom(780)
-	if s := ViscosityCaveat(plain, lookup(t, "gasoline")); !strings.Contains(s, "780 kg/m3 is not known") {
+	if s := ViscosityCaveat(plain, lookup(t, "gasoline")); !strings.Contains(s, "780 kg/m³ is not known") {
 		t.Errorf("caveat for an unknown viscosity: %q", s)
 	}
 }

@@ -59,7 +59,7 @@ func allFlags() (all []flagOf) {
 // jobs are what is done with a bench file from end to end.
 var jobs = [][]string{
 	{"check", "-", "--json"}, {"fit", "-", "--json"}, {"match", "-", "--of", "2", "--json"}, {"tables", "-", "--print", "dead_time"},
-	{"tables", "-", "--print", "short_pulse", "--assume"}, {"report", "-", "-o", "-"},
+	{"tables", "-", "--print", "short_pulse", "--assume"}, {"report", "-", "--markdown"},
 }
 
 // FuzzJobs does whole jobs with any small bench file: there is a result of numbers

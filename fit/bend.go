@@ -104,18 +104,18 @@ func (b returning) stop(th []float64, w, d float64, grad []float64) (c, dw, dd f
 		clear(grad[:3])
 		return 0, 0, 0
 	}
-	soft := softplus(x)
-	part := 1 / (1 + math.Exp(-x))
+	soft, part := softplus(x)
 	grad[0] = -stopWidth * soft
 	grad[1] = -th[0] * part
 	grad[2] = grad[1] * (d - b.refD)
 	return th[0] * grad[0], th[0] * part, grad[1] * th[2]
 }
 
-// softplus is ln(1 + e^x) without overflow.
-func softplus(x float64) float64 {
-	if x > 30 {
-		return x
+// softplus is ln(1 + e^x) without overflow, and its slope.
+func softplus(x float64) (y, slope float64) {
+	e := math.Exp(-math.Abs(x))
+	if x > 0 {
+		return x + math.Log1p(e), 1 / (1 + e)
 	}
-	return math.Log1p(math.Exp(x))
+	return math.Log1p(e), e / (1 + e)
 }

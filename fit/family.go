@@ -52,7 +52,17 @@ func (f family) driven(v float64) float64 { return math.Log(v / f.refV) }
 // deadTime is d in ms; grad takes the gradient over the locals and then the
 // shared parameters, and may be nil.
 func (f family) deadTime(local, theta []float64, p, v float64, grad []float64) float64 {
-	return f.set(f.bind(local, theta), local, theta, place{p, v}, grad).d
+	if grad == nil {
+		grad = make([]float64, locals+f.shared())
+	}
+	return f.boundDeadTime(f.dead.bind(f.deadAt(theta), local[localPull]), local, theta, place{p, v}, grad)
+}
+
+func (f family) boundDeadTime(b bound, local, theta []float64, at place, grad []float64) float64 {
+	clear(grad)
+	d, dPull := f.dead.eval(f.deadAt(theta), b, at.p, at.v, f.deadAt(grad[locals:]))
+	grad[localPull], grad[localTime] = dPull, 1
+	return d + local[localTime]
 }
 
 // bind computes what all conditions of an injector share.
@@ -78,12 +88,9 @@ func (f family) set(b bound, local, theta []float64, at place, grad []float64) s
 	if grad == nil {
 		grad = make([]float64, locals+f.shared())
 	}
-	clear(grad)
 	out := setting{place: at, grad: grad, driven: f.driven(at.v), length: b.length}
 	out.s, out.dn = f.flow(local, theta, at.p)
-	out.d, grad[localPull] = f.dead.eval(f.deadAt(theta), b, at.p, at.v, f.deadAt(grad[locals:]))
-	out.d += local[localTime]
-	grad[localTime] = 1
+	out.d = f.boundDeadTime(b, local, theta, at, grad)
 	return out
 }
 

@@ -77,7 +77,7 @@ func Build(m *fit.Model, o Options) (Set, error) {
 	}
 	b.noteAssumed()
 	b.carry = b.newCarrier()
-	exact := b.lookedUp()
+	exact, compact := b.lookedUp()
 	written := make([]Table, len(exact))
 	for i, t := range exact {
 		written[i] = b.rounded(t)
@@ -85,28 +85,11 @@ func Build(m *fit.Model, o Options) (Set, error) {
 	out := Set{Tables: written, ReferenceP: b.refP.KPa(), ReferenceV: b.refV.V(), VolumeFactor: b.factor}
 	out.Rounding = b.rounding(exact, written)
 	out.Liquid, out.Density = b.liquid()
-	out.Tables = append(out.Tables, Deviation(m.Checked), b.limits(), b.spreadLeft(written), b.compact())
+	out.Tables = append(out.Tables, Deviation(m.Checked), b.limits(), b.spreadLeft(written), compact)
 	out.Gains = b.gains
 	out.Notes = append(b.notes, m.Notes...)
 	out.Facts = b.facts()
 	return out, nil
-}
-
-// lookedUp are the tables that an ECU looks up, with all digits.
-func (b *builder) lookedUp() []Table {
-	flow, dead := b.flow(), b.deadTime()
-	out := []Table{flow, dead, b.shortPulse()}
-	if t, ok := b.shortPulseByVoltage(); ok {
-		out = append(out, t)
-	}
-	out = append(out, b.trims(), b.trimsByPulse())
-	if b.o.Fuel != nil {
-		out = append(out, b.fuelToPulse(flow.RowAt))
-	}
-	if b.o.Each {
-		out = append(out, b.each(flow, dead)...)
-	}
-	return out
 }
 
 // check refuses options that make no tables, in the words of the flags that set them.

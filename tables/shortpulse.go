@@ -93,10 +93,10 @@ func (b *builder) shortPulse() Table {
 
 // shortPulseByVoltage is the correction over voltage and effective pulse; only
 // where short pulses were read at two voltages or more.
-func (b *builder) shortPulseByVoltage() (Table, bool) {
+func (b *builder) shortPulseByVoltage() []Table {
 	measured := b.m.ShortVoltages()
 	if len(measured) < 2 {
-		return Table{}, false
+		return nil
 	}
 	rows := b.choose(b.o.Voltage, b.voltageNeed("short_pulse_by_voltage", inFuel, measured), b.shortOverVoltage)
 	cols := b.effectiveAxis("short_pulse_by_voltage", rows)
@@ -112,7 +112,7 @@ func (b *builder) shortPulseByVoltage() (Table, bool) {
 		}
 		t.Cells = append(t.Cells, line)
 	}
-	return t, true
+	return []Table{t}
 }
 
 // shortOverVoltage samples the correction over voltage as parts of the fuel, a row for

@@ -22,7 +22,8 @@ func Breakpoints(at []float64, rows [][]float64, weights []float64, k int, negli
 		}
 		return all, 0
 	}
-	miss := chordMisses(at, rows, weights)
+	// The best nodes miss by no more than any others.
+	miss := chordMisses(at, rows, weights, math.Max(negligible, evenMiss(at, rows, weights, k)))
 	worst := func(best float64, i, j int) float64 { return math.Max(best, miss[i][j]) }
 	picked, least := path(n, k, worst)
 	if least > negligible {
@@ -76,33 +77,50 @@ func path(n, k int, cost func(best float64, i, j int) float64) ([]int, float64) 
 }
 
 // chordMisses is, for every pair of candidates, the worst distance between the
-// functions and the chord from one to the other.
-func chordMisses(at []float64, rows [][]float64, weights []float64) [][]float64 {
+// functions and the chord from one to the other; infinite where it is beyond limit,
+// since no further look is then worth its time: most chords are long and far off.
+func chordMisses(at []float64, rows [][]float64, weights []float64, limit float64) [][]float64 {
 	n := len(at)
 	miss := make([][]float64, n)
 	for i := range miss {
 		miss[i] = make([]float64, n)
 		for j := i + 2; j < n; j++ {
-			worst := 0.0
-			for _, f := range rows {
-				slope := (f[j] - f[i]) / (at[j] - at[i])
-				for k := i + 1; k < j; k++ {
-					off := f[i] + slope*(at[k]-at[i]) - f[k]
-					if off < 0 {
-						off = -off
-					}
-					if weights != nil {
-						off *= weights[k]
-					}
-					if off > worst {
-						worst = off
-					}
-				}
-			}
-			miss[i][j] = worst
+			miss[i][j] = chordMiss(at, rows, weights, i, j, limit)
 		}
 	}
 	return miss
+}
+
+func chordMiss(at []float64, rows [][]float64, weights []float64, i, j int, limit float64) (worst float64) {
+	for _, f := range rows {
+		slope := (f[j] - f[i]) / (at[j] - at[i])
+		for k := i + 1; k < j; k++ {
+			off := f[i] + slope*(at[k]-at[i]) - f[k]
+			if off < 0 {
+				off = -off
+			}
+			if weights != nil {
+				off *= weights[k]
+			}
+			if off > worst {
+				if worst = off; worst > limit {
+					return math.Inf(1)
+				}
+			}
+		}
+	}
+	return worst
+}
+
+// evenMiss is the worst miss of k nodes spread evenly over the candidates.
+func evenMiss(at []float64, rows [][]float64, weights []float64, k int) (worst float64) {
+	last, from := len(at)-1, 0
+	for m := 1; m < k; m++ {
+		to := m * last / (k - 1)
+		worst = math.Max(worst, chordMiss(at, rows, weights, from, to, math.Inf(1)))
+		from = to
+	}
+	return worst
 }
 
 // hats gives the weights of linear interpolation at x between rising nodes, the

@@ -83,10 +83,7 @@ func TestBreakpointsOfAStraightLine(t *testing.T) {
 		t.Errorf("picked %v with a miss of %g, want every tenth", picked, miss)
 	}
 	picked, miss = Breakpoints(at, [][]float64{bent}, nil, 9, 0.0005)
-	even := 0.0
-	for m := 1; m < 9; m++ {
-		even = math.Max(even, chordMisses(at, [][]float64{bent}, nil)[10*(m-1)][10*m])
-	}
+	even := evenMiss(at, [][]float64{bent}, nil, 9)
 	if miss > 0.0005 || even <= 0.0005 || picked[1] >= 10 {
 		t.Errorf("picked %v with a miss of %g, evenly spaced ones miss by %g", picked, miss, even)
 	}

@@ -38,31 +38,25 @@ const shortOff = 2.5
 // that are merely outside their family.
 func gather(c bench.Checked) dataset {
 	d := dataset{checked: c}
-	at := map[string]int{}
+	at := make([]int, len(c.Injectors())) // by injector: its place in ids, and one
 	for i, inj := range c.Injectors() {
 		if inj.Verdict != bench.Sound && inj.Verdict != bench.Outlier {
 			continue
 		}
-		at[inj.ID] = len(d.ids)
 		d.ids = append(d.ids, i)
+		at[i] = len(d.ids)
 	}
 	d.groups = make([][]datum, len(d.ids))
 	d.closing = make([][]datum, len(d.ids))
 	d.brief = make([][]datum, len(d.ids))
 	d.silent = make([][]datum, len(d.ids))
-	for i, r := range c.Readings() {
-		g, ok := at[r.Injector]
-		if !ok || r.Leak() || c.Wrong(i) != "" {
-			continue
-		}
-		x := datum{reading: i, c: conditionOf(r), q: r.PerShot().Ml() * microlitres, sd: readingSD(c.Weight(i), r.Shots)}
-		switch {
-		case r.Volume <= 0:
-			d.silent[g] = append(d.silent[g], x)
-		case !x.c.static && x.c.offTime() < shortOff:
-			d.closing[g] = append(d.closing[g], x)
-		default:
-			d.groups[g] = append(d.groups[g], x)
+	if d.joined = len(c.Readings()) > manyReadings; d.joined {
+		d.addRepeats()
+	} else {
+		for i := range c.Readings() {
+			if g := at[c.InjectorOf(i)] - 1; g >= 0 {
+				d.add(g, i)
+			}
 		}
 	}
 	d.dropEmpty()
@@ -70,6 +64,35 @@ func gather(c bench.Checked) dataset {
 		slices.SortFunc(group, byPlace)
 	}
 	return d
+}
+
+// add takes in a reading of an injector.
+func (d *dataset) add(g, reading int) {
+	switch x, usable := d.datum(reading); {
+	case !usable:
+	case x.q <= 0:
+		d.silent[g] = append(d.silent[g], x)
+	default:
+		d.addDelivery(g, x)
+	}
+}
+
+// addDelivery takes in what was delivered.
+func (d *dataset) addDelivery(g int, x datum) {
+	if !x.c.static && x.c.offTime() < shortOff {
+		d.closing[g] = append(d.closing[g], x)
+		return
+	}
+	d.groups[g] = append(d.groups[g], x)
+}
+
+// datum is a reading as the fit sees it; false for leak tests and what Check left out.
+func (d *dataset) datum(i int) (datum, bool) {
+	r := &d.checked.Readings()[i]
+	if r.Leak() || d.checked.Wrong(i) != "" {
+		return datum{}, false
+	}
+	return datum{reading: i, c: conditionOf(r), q: r.PerShot().Ml() * microlitres, sd: readingSD(d.checked.Weight(i), r.Shots)}, true
 }
 
 // byPlace orders readings by pressure and voltage, so that those that share much of

@@ -27,7 +27,6 @@ type Member struct {
 // no model can be had, with the place where that is known.
 func Injectors(c bench.Checked, o Options) (*Model, error) {
 	d := gather(c)
-	d.joinRepeats()
 	if len(d.groups) == 0 && d.hurried > 0 {
 		return nil, cannot(c, "every reading left less than %.3g ms between two pulses, where a needle may not have closed; repeat them with a longer period", shortOff)
 	}

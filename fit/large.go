@@ -7,44 +7,40 @@ import (
 )
 
 // A workshop's archive holds far more readings than shapes need. Above manyReadings
-// repeats of a condition are joined before the fit, and the forms compete on a part
-// of the injectors; every injector is then fitted with the winner.
+// repeats are joined before the fit, so that memory and time go by the conditions of each
+// injector, and the forms compete on a part of the injectors; every injector is then
+// fitted with the winner.
 const (
 	manyReadings = 20000
 	shapeFamily  = 48
 )
 
-// joinRepeats joins the readings that an injector took at one and the same
-// condition into their mean: of those within four scaled median deviations of the
-// median, so that a gross one does not carry it. Each joined reading stands for the
-// first of its repeats.
-func (d *dataset) joinRepeats() {
-	if d.count() <= manyReadings {
-		return
-	}
-	for g, group := range d.groups {
-		at := make(map[condition]int, 64)
-		var cells [][]datum
-		for _, x := range group {
-			k, ok := at[x.c]
-			if !ok {
-				k = len(cells)
-				at[x.c] = k
-				cells = append(cells, nil)
+// addRepeats takes in the readings that an injector took at one point as one.
+func (d *dataset) addRepeats() {
+	var cell []datum
+	for g, i := range d.ids {
+		for _, readings := range d.checked.Repeats(i) {
+			cell = cell[:0]
+			for _, k := range readings {
+				switch x, usable := d.datum(int(k)); {
+				case !usable:
+				case x.q <= 0:
+					d.silent[g] = append(d.silent[g], x)
+				default:
+					cell = append(cell, x)
+				}
 			}
-			cells[k] = append(cells[k], x)
-		}
-		if len(cells) == len(group) {
-			continue
-		}
-		d.joined = true
-		d.groups[g] = make([]datum, len(cells))
-		for k, cell := range cells {
-			d.groups[g][k] = joined(cell)
+			if len(cell) > 0 {
+				d.addDelivery(g, joined(cell))
+			}
 		}
 	}
 }
 
+// joined is the mean of repeats: of those within four scaled median deviations of the
+// median, so that a gross one does not carry it. It stands for the first of them, at
+// their mean pressure and voltage: within a point, what is delivered is straight over
+// both to some millionths.
 func joined(cell []datum) datum {
 	out := cell[0]
 	if len(cell) == 1 {
@@ -55,18 +51,19 @@ func joined(cell []datum) datum {
 		q[i] = x.q
 	}
 	middle := median(q)
-	off := make([]float64, len(cell))
-	for i, v := range q {
-		off[i] = math.Abs(v - middle)
+	for i, x := range cell {
+		q[i] = math.Abs(x.q - middle)
 	}
-	reach := 4 * math.Max(1.4826*median(off), out.sd)
-	var sum, variance, n float64
+	reach := 4 * math.Max(1.4826*median(q), out.sd)
+	var sum, variance, p, v, n float64
 	for _, x := range cell {
 		if math.Abs(x.q-middle) <= reach {
 			sum, variance, n = sum+x.q, variance+x.sd*x.sd, n+1
+			p, v = p+x.c.p, v+x.c.v
 		}
 	}
 	out.q, out.sd = sum/n, math.Sqrt(variance)/n
+	out.c.p, out.c.v = p/n, v/n
 	return out
 }
 

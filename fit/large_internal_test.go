@@ -2,7 +2,11 @@ package fit
 
 import (
 	"math"
+	"strconv"
 	"testing"
+
+	"injtab/fit/bench"
+	"injtab/fit/unit"
 )
 
 // TestJoinedRepeats: a gross reading among repeats does not carry their mean.
@@ -19,22 +23,25 @@ func TestJoinedRepeats(t *testing.T) {
 // gives every injector its own flow and dead time.
 func TestManyReadings(t *testing.T) {
 	const injectors, repeats = 120, 30
-	d := dataset{}
-	for g := range injectors {
-		s, dead := 5*(1+0.0005*float64(g)), 0.7+0.0005*float64(g)
-		var group []datum
-		for k := range repeats {
+	var readings []bench.Reading
+	for k := range repeats {
+		for g := range injectors {
+			s, dead := 5*(1+0.0005*float64(g)), 0.7+0.0005*float64(g) // µl/ms, ms
 			for _, pulse := range []float64{2, 3, 4, 6, 9, 12} {
-				q := s * (pulse - dead) * (1 + 0.001*float64(k%3-1))
-				group = append(group, datum{c: condition{pulse: pulse, period: 20, place: place{300, 13.5}}, q: q, sd: 0.02})
+				kPa := 300 + 0.1*float64(k%5-2)
+				q := s * math.Sqrt(kPa/300) * (pulse - dead) * (1 + 0.001*float64(k%3-1))
+				readings = append(readings, bench.Reading{Injector: strconv.Itoa(g + 1), Pulse: unit.Ms(pulse), Period: unit.Ms(20),
+					Shots: 1000, Volume: unit.Ml(q), Pressure: unit.KPa(kPa), Voltage: unit.Volts(13.5), Line: len(readings) + 2})
 			}
 		}
-		d.ids = append(d.ids, g)
-		d.groups = append(d.groups, group)
 	}
-	d.closing, d.silent, d.brief = make([][]datum, injectors), make([][]datum, injectors), make([][]datum, injectors)
-	if d.joinRepeats(); !d.joined || len(d.groups[7]) != 6 {
-		t.Fatalf("injector 8 keeps %d readings, want its 6 conditions", len(d.groups[7]))
+	c, _, err := bench.Check(bench.Sheet{Readings: readings})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := gather(c)
+	if !d.joined || len(d.groups[7]) != 6 || math.Abs(d.groups[7][0].c.p-300) > 1e-9 {
+		t.Fatalf("injector 8 keeps %d readings, want its 6 conditions: %+v", len(d.groups[7]), d.groups[7])
 	}
 	gs, ok := startGuess(d, 300, false)
 	if !ok {

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"iter"
 
 	"injtab/fit/diag"
 	"injtab/fit/unit"
@@ -118,7 +119,23 @@ func (c Checked) Wrong(i int) string {
 }
 
 // Weight is how sure the amount of reading i is.
-func (c Checked) Weight(i int) Weight { return c.weightOf(i, c.sheet.Readings[i].Volume) }
+func (c Checked) Weight(i int) Weight {
+	r := &c.sheet.Readings[i]
+	return r.weight(r.Volume, c.division, c.technique)
+}
+
+// Repeats goes through the points at which injector i was measured, in their order, each
+// with its readings in the order of the sheet.
+func (c Checked) Repeats(i int) iter.Seq2[int, []int32] {
+	list, pairs := c.pairs.list, c.pairs
+	return func(yield func(int, []int32) bool) {
+		for n, end := pairs.ofInjector(i); n < end; n++ {
+			if !yield(int(list[n].point), pairs.readings(n)) {
+				return
+			}
+		}
+	}
+}
 
 // InjectorOf and PointOf are the indexes of what reading i belongs to.
 func (c Checked) InjectorOf(i int) int { return int(c.pairOf(i).injector) }

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -34,22 +35,23 @@ func (w Weight) U() unit.Volume {
 
 // weightOf is the weight that reading k would have if it showed a volume.
 func (c *Checked) weightOf(k int, volume unit.Volume) Weight {
-	r := &c.sheet.Readings[k]
+	return c.sheet.Readings[k].weight(volume, c.division, c.technique)
+}
+
+// weight takes a division for readings that name none.
+func (r *Reading) weight(volume, division unit.Volume, technique float64) Weight {
 	step := math.Min(1, math.Min(float64(r.Period), timerStep)/float64(r.Duration()))
 	return Weight{
-		Division:  unit.Volume(float64(c.divisionOf(k)) / math.Sqrt(12)),
+		Division:  unit.Volume(float64(cmp.Or(r.Division(), division)) / math.Sqrt(12)),
 		Count:     unit.Volume(float64(volume) * step / math.Sqrt(3)),
-		Technique: unit.Volume(float64(volume) * c.technique),
+		Technique: unit.Volume(float64(volume) * technique),
 	}
 }
 
 // divisionOf is the smallest division that a reading was read to, as written or as
 // its digits show.
 func (c *Checked) divisionOf(k int) unit.Volume {
-	if d := c.sheet.Readings[k].Division(); d > 0 {
-		return d
-	}
-	return c.division
+	return cmp.Or(c.sheet.Readings[k].Division(), c.division)
 }
 
 // settleDivision guesses the division of readings that name none: the coarsest step that

@@ -69,16 +69,8 @@ func (b returning) eval(th []float64, length, w, d, driven float64, grad []float
 	if b.voltage {
 		e += th[bendM]*driven - th[bendK]*(d-b.refD)
 	}
-	// A pulse shorter than the dead time delivers nothing: the exponential need
-	// not run away there.
-	shape := -math.Exp(math.Min(e, steepestBend))
-	c = th[bendE] * shape
-	dc := c // ∂c/∂e
-	if e > steepestBend {
-		dc = 0
-	}
-	grad[bendE] = shape
-	grad[bendB] = dc * w / length
+	c, dc := returned(th[bendE], length, e, grad) // dc: ∂c/∂e
+	grad[bendB] += dc * w / length
 	dw = -dc / length
 	if b.voltage {
 		grad[bendM] = dc * driven
@@ -90,6 +82,24 @@ func (b returning) eval(th []float64, length, w, d, driven float64, grad []float
 		c, dw, dd = c+lc, dw+ldw, dd+ldd
 	}
 	return c, dw, dd
+}
+
+// returned is −E·exp(e) with its slopes over E and ln B, held where it would run away
+// in pulses hardly longer than the dead time: beyond steepestBend, and, where short
+// pulses deliver more than the line (E < 0), from where the bend would fall as fast as
+// the pulse rises. So g never falls, and one effective pulse has one open time.
+func returned(size, length, e float64, grad []float64) (c, de float64) {
+	grad[bendB] = 0
+	if size < 0 && e > math.Log(-length/size) && -size > length*math.Exp(-steepestBend) {
+		grad[bendE], grad[bendB] = 0, length
+		return length, 0
+	}
+	grad[bendE] = -math.Exp(math.Min(e, steepestBend))
+	c = size * grad[bendE]
+	if e > steepestBend {
+		return c, 0
+	}
+	return c, c
 }
 
 const steepestBend = 3.0

@@ -150,9 +150,9 @@ func (f family) slopeN(x float64) float64 {
 	return 0
 }
 
-// open inverts the bend: the open time w in ms whose effective pulse is u ms, on
-// the rising branch of g only, for an injector whose dead time is d ms at v V.
-// Newton's steps from above, kept between bounds that close in.
+// open inverts the bend: the open time w in ms whose effective pulse is u ms, for an
+// injector whose dead time is d ms at v V. Newton's steps from above, kept between
+// bounds that close in; g never falls.
 func (f family) open(theta []float64, u, d, v float64) float64 {
 	grad, length, driven := make([]float64, f.nBend), f.bend.length(f.bendAt(theta)), f.driven(v)
 	g := func(w float64) (float64, float64) {
@@ -166,21 +166,21 @@ func (f family) open(theta []float64, u, d, v float64) float64 {
 	lo, w := -lowestOpen, hi
 	for range 80 {
 		value, slope := g(w)
-		if value < u || slope <= 0 {
+		if value < u {
 			lo = w
 		} else {
 			hi = w
 		}
 		next := w - (value-u)/slope
-		if slope <= 0 || next <= lo || next >= hi {
-			next = (lo + hi) / 2
-		}
 		if math.Abs(next-w) < openDigits {
 			return next
 		}
+		if !(next > lo && next < hi) {
+			next = (lo + hi) / 2
+		}
 		w = next
 	}
-	return hi
+	return w
 }
 
 const (

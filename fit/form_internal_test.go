@@ -71,7 +71,7 @@ func TestOpenInverts(t *testing.T) {
 		f := newFamily(300, 13.5, true, curve{ref: 300, nodes: nodes{[]float64{13.5}}}, b)
 		theta := make([]float64, f.shared())
 		// Both signs of the bend: one delivers less, the other more.
-		theta[2], theta[3] = 0.6*rng.Float64()-0.2, math.Log(0.2+rng.Float64())
+		theta[2], theta[3] = rng.Float64()-0.5, math.Log(0.2+rng.Float64())
 		if b.lift {
 			copy(f.bendAt(theta)[b.liftAt():], []float64{0.7 * rng.Float64(), 0.7, 0.3})
 		}
@@ -80,6 +80,9 @@ func TestOpenInverts(t *testing.T) {
 		c, dw, _ := b.eval(f.bendAt(theta), b.length(f.bendAt(theta)), w, d, f.driven(v), make([]float64, f.nBend))
 		if back := w + c; math.Abs(back-u) > 1e-6 || dw < -1 {
 			t.Fatalf("effective %.4f ms, open time %.4f ms gives %.4f ms back (slope %.3f)", u, w, back, 1+dw)
+		}
+		if longer := f.open(theta, u+0.001, d, v); longer < w || longer > w+0.1 {
+			t.Fatalf("effective %.4f ms has an open time of %.4f ms, %.4f ms one of %.4f ms", u, w, u+0.001, longer)
 		}
 	}
 }

@@ -147,35 +147,44 @@ func headings(t tables.Table) []string {
 	return list
 }
 
-// acrossText is a breakpoint above a column, with as many digits as the others have.
+// acrossText is a breakpoint above a column, with as many digits as all need.
 func acrossText(t tables.Table, c int) string {
-	most := 0
+	var all []float64
 	for _, col := range t.Cols {
-		if !isNumber(col.Name) {
+		x, err := strconv.ParseFloat(col.Name, 64)
+		if err != nil || !isNumber(col.Name) {
 			return t.Cols[c].Name
 		}
-		_, after, _ := strings.Cut(col.Name, ".")
-		most = max(most, len(after))
+		all = append(all, x)
 	}
-	x, _ := strconv.ParseFloat(t.Cols[c].Name, 64)
-	return number(x, most)
+	return number(all[c], axisDigits(all))
 }
+
+// axisDigits is how many digits after the point people need to tell the values of an
+// axis: enough for half a thousandth of each, and none like another.
+func axisDigits(all []float64) int {
+	for digits := 0; digits < mostAxisDigits; digits++ {
+		scale, seen, enough := math.Pow(10, float64(digits)), map[string]bool{}, true
+		for _, x := range all {
+			text := number(x, digits)
+			enough = enough && !seen[text] && math.Abs(math.Round(x*scale)/scale-x) <= 5e-4*math.Abs(x)
+			seen[text] = true
+		}
+		if enough {
+			return digits
+		}
+	}
+	return mostAxisDigits
+}
+
+const mostAxisDigits = 6
 
 // rowShown is the text of the first column, without digits that no row needs.
 func rowShown(t tables.Table, row int) string {
 	if t.Row.Text {
 		return t.RowText[row]
 	}
-	digits := 0
-	for r := range t.RowAt {
-		digits = max(digits, len(strings.TrimRight(fraction(rowText(t, r)), "0")))
-	}
-	return number(t.RowAt[row], digits)
-}
-
-func fraction(number string) string {
-	_, after, _ := strings.Cut(number, ".")
-	return after
+	return number(t.RowAt[row], min(axisDigits(t.RowAt), t.Row.Decimals))
 }
 
 // digitsShown is how many digits after the point a column shows to people: no more

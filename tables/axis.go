@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 )
 
 // An AxisSpec says what breakpoints a table shall have: given values, or a count
@@ -146,6 +147,17 @@ func (a AxisSpec) choose(n need, f sampled) []float64 {
 		out[i] = at[k]
 	}
 	return out
+}
+
+// fewestDigits is how many digits after the point write all values as so many do.
+func fewestDigits(xs []float64, most int) (digits int) {
+	for _, x := range xs {
+		text := strings.TrimRight(strconv.FormatFloat(x, 'f', most, 64), "0")
+		if _, after, ok := strings.Cut(text, "."); ok && most > 0 {
+			digits = max(digits, len(after))
+		}
+	}
+	return digits
 }
 
 // number writes a breakpoint as short as it can be read back exactly to 6 digits

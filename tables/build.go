@@ -81,6 +81,7 @@ func Build(m *fit.Model, o Options) (Set, error) {
 	written := make([]Table, len(exact))
 	for i, t := range exact {
 		written[i] = b.rounded(t)
+		written[i].Row.Decimals = fewestDigits(t.RowAt, t.Row.Decimals)
 	}
 	out := Set{Tables: written, ReferenceP: b.refP.KPa(), ReferenceV: b.refV.V(), VolumeFactor: b.factor}
 	out.Rounding = b.rounding(exact, written)

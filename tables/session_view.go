@@ -22,10 +22,10 @@ func (s Set) Session(o Options) Table {
 		Row:     Column{Name: "fuel", Title: "Fuel", Text: true, About: "What flows and volumes in the tables are of."},
 		RowText: []string{name},
 		Cols: []Column{
-			{Name: "fuel_temp_c", Title: "Fuel temperature", Unit: "°C", UCUM: "Cel", Decimals: 2, About: "Temperature of that fuel at the injector."},
+			{Name: "fuel_temp_c", Title: "Fuel temperature", Unit: "°C", UCUM: "Cel", Decimals: fewestDigits([]float64{temp.Value}, 2), About: "Temperature of that fuel at the injector."},
 			{Name: "volume_factor", Title: "Volume factor", UCUM: "1", Decimals: 6, About: "A flow in the tables divided by that of the bench fluid."},
-			{Name: "reference_pressure_kpa", Title: "Reference pressure", Unit: "kPa", UCUM: "kPa", Decimals: 3, About: "Pressure that one-way tables are for."},
-			{Name: "reference_voltage_v", Title: "Reference voltage", Unit: "V", UCUM: "V", Decimals: 3, About: "Voltage that one-way tables are for."},
+			{Name: "reference_pressure_kpa", Title: "Reference pressure", Unit: "kPa", UCUM: "kPa", Decimals: fewestDigits([]float64{s.ReferenceP}, 3), About: "Pressure that one-way tables are for."},
+			{Name: "reference_voltage_v", Title: "Reference voltage", Unit: "V", UCUM: "V", Decimals: fewestDigits([]float64{s.ReferenceV}, 3), About: "Voltage that one-way tables are for."},
 		},
 		Cells: [][]Cell{{temp, {Value: s.VolumeFactor}, {Value: s.ReferenceP}, {Value: s.ReferenceV}}},
 	}

@@ -110,7 +110,7 @@ func TestLibreOfficePrintsTheWorkbook(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"Four of six injectors agree within 1.9 %", "do not rely on the cells marked unreliable", "7.3395", "Dead time by Pressure, kPa", "crossed out, empty: does not open", "keep an extinguisher within reach", "Page 1 of"} {
+	for _, want := range []string{"Four of six injectors agree within 1.9 %", "do not rely on the cells marked unreliable", "7.3395", "Dead time (lines: pressure, kPa)", "crossed out, empty: does not open", "keep an extinguisher within reach", "Page 1 of"} {
 		if !strings.Contains(string(text), want) {
 			t.Errorf("the print does not say %q", want)
 		}

@@ -57,9 +57,9 @@ func (w *aboutWriter) heading(s string, items int) {
 
 // pair writes a name and its text; without a name the text has both columns.
 func (w *aboutWriter) pair(name, text string, style int) {
-	col, wide := 2, 100
+	col, wide := 2, 118
 	if name == "" {
-		col, wide = 1, 122
+		col, wide = 1, 142
 		w.b.try(w.b.f.MergeCell(aboutSheet, at(1, w.row), at(2, w.row)))
 	} else {
 		w.b.text(aboutSheet, 1, w.row, name, w.b.plainStyle())

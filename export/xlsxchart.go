@@ -8,8 +8,9 @@ import (
 	"injtab/tables"
 )
 
-// mostSeries is what a chart shows at once; of more, evenly spread ones.
-const mostSeries = 8
+// What a chart shows at once, lines and bars beside each other; of more, evenly spread
+// ones.
+const mostSeries, mostBars = 8, 3
 
 // Colours that differ in lightness too, with dashes and markers in step, so that
 // a black and white print still tells the series apart.
@@ -40,6 +41,7 @@ func (b *book) tableChart(sheet string, t tables.Table, row int) bool {
 	case t.Grid() && len(t.Cols) > 2:
 		curvesAcross(&chart, sheet, t)
 	default:
+		columns = some(columns, mostBars)
 		barsOver(&chart, sheet, t, columns)
 	}
 	if len(chart.Series) == 1 {
@@ -73,7 +75,7 @@ func curvesAcross(chart *excelize.Chart, sheet string, t tables.Table) {
 	for r := range rows {
 		rows[r] = firstRow + r
 	}
-	for n, r := range spreadOut(rows) {
+	for n, r := range some(rows, mostSeries) {
 		s := curveSeries(n)
 		s.Name = cellRef(sheet, 1, r)
 		s.Categories = area(sheet, 2, headRow, len(t.Cols)+1, headRow)
@@ -87,22 +89,21 @@ func barsOver(chart *excelize.Chart, sheet string, t tables.Table, columns []int
 	names, last := labelColumn(t), firstRow+len(t.Cells)-1
 	chart.Type, chart.GapWidth = excelize.Col, new(uint(60))
 	chart.XAxis = chartAxis(labelTitle(t, names))
-	chart.XAxis.TickLabelPosition = excelize.ChartTickLabelLow
 	chart.XAxis.MajorGridLines = false
-	least := 0.0
 	for n, c := range columns {
 		chart.Series = append(chart.Series, excelize.ChartSeries{
-			Fill: inkFill(n), Name: cellRef(sheet, c+2, headRow),
+			Fill: solid(barInks[n]), Name: cellRef(sheet, c+2, headRow),
 			Categories: area(sheet, names, firstRow, names, last), Values: area(sheet, c+2, firstRow, c+2, last),
 		})
-		for _, row := range t.Cells {
-			if row[c].Status.HasValue() {
-				least = min(least, row[c].Value)
-			}
-		}
 	}
-	if least >= 0 {
-		chart.YAxis.Minimum = &least
+	least, most, cut := heights(t, columns)
+	switch {
+	case cut:
+		chart.YAxis.Minimum, chart.YAxis.Maximum = &least, &most
+		title := chart.Title.Paragraph[0].Text
+		chart.Title.Paragraph[0].Text = title + " (a bar that reaches the edge goes on)"
+	case least >= 0:
+		chart.YAxis.Minimum = new(float64)
 	}
 }
 
@@ -122,15 +123,15 @@ func abscissa(title string, points []float64) excelize.ChartAxis {
 func chartTitle(t tables.Table) string {
 	switch {
 	case t.Grid() && t.Row.Text:
-		return t.Title + " by " + heading(t.Row)
+		return t.Title + " (lines: " + lower(heading(t.Row)) + ")"
 	case t.Grid():
-		return t.Title + " by " + heading(t.Across)
+		return t.Title + " (lines: " + lower(heading(t.Across)) + ")"
 	}
 	return t.Title
 }
 
-// charted are the columns that share the first number's unit, if it has one; of too many, the
-// fullest.
+// charted are the columns that share the first number's unit, if it has one; of too
+// many, the fullest.
 func charted(t tables.Table) []int {
 	var list, fullest []int
 	most := 0
@@ -150,19 +151,19 @@ func charted(t tables.Table) []int {
 	if len(list) > mostSeries {
 		list = fullest
 	}
-	return spreadOut(list)
+	return some(list, mostSeries)
 }
 
-// spreadOut takes evenly spread ones of a list that is too long for a chart.
-func spreadOut(list []int) []int {
-	if len(list) <= mostSeries {
+// some takes n evenly spread ones of a list that is longer.
+func some(list []int, n int) []int {
+	if len(list) <= n {
 		return list
 	}
-	some := make([]int, mostSeries)
-	for i := range some {
-		some[i] = list[i*(len(list)-1)/(mostSeries-1)]
+	out := make([]int, n)
+	for i := range out {
+		out[i] = list[i*(len(list)-1)/(n-1)]
 	}
-	return some
+	return out
 }
 
 // values counts the values of a column.
@@ -222,12 +223,15 @@ func chartFont(size float64) *excelize.Font {
 
 func chartAxis(title string) excelize.ChartAxis {
 	return excelize.ChartAxis{
-		MajorGridLines: true, Font: *chartFont(10), NumFmt: excelize.ChartNumFmt{CustomNumFmt: "General"},
+		MajorGridLines: true, TickLabelPosition: excelize.ChartTickLabelLow, Font: *chartFont(10), NumFmt: excelize.ChartNumFmt{CustomNumFmt: "General"},
 		Title: excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{Text: limit(title), Font: chartFont(10)}}},
 	}
 }
 
 func inkFill(n int) excelize.Fill { return solid(inks[n%len(inks)]) }
+
+// barInks lie far apart in lightness, as bars have no dashes.
+var barInks = [mostBars]string{"1F3B57", "2E8B74", "F0C27B"}
 
 func curveSeries(n int) excelize.ChartSeries {
 	fill := inkFill(n)

@@ -52,6 +52,7 @@ func (b *book) remark(sheet string, row int, e Entry) {
 		start = number(e.Number, e.Decimals)
 	}
 	said := strings.TrimSpace("Assumed: " + e.Assumed + ". " + e.About)
+	b.try(b.f.SetRowHeight(sheet, row, float64(3+12*len(wrap(said, 92)))))
 	formula := fmt.Sprintf("IF(%s=%s,%s,%s)", e.Name, start, quotedText(said), quotedText(e.About))
 	b.said[formula] = said
 	b.try(b.f.SetCellFormula(sheet, at(4, row), formula))

@@ -18,6 +18,7 @@ type paper struct {
 	whole bool // all on one page
 	names bool // the first column is repeated
 	tall  bool // portrait
+	heads int  // the row repeated on every page; 0: those of the table
 }
 
 // tablePaper prints a table with all that stands beside it on one page where that
@@ -67,7 +68,10 @@ func (b *book) page(sheet, report string, p paper) {
 	}
 	b.try(b.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Area", RefersTo: strings.Join(p.areas, ","), Scope: sheet}))
 	titles := fmt.Sprintf("%s!$%d:$%d", quoted(sheet), titleRow, headRow)
-	if p.names {
+	switch {
+	case p.heads > 0:
+		titles = fmt.Sprintf("%[1]s!$A:$A,%[1]s!$%[2]d:$%[2]d", quoted(sheet), p.heads)
+	case p.names:
 		titles = fmt.Sprintf("%[1]s!$A:$A,%[1]s!$%[2]d:$%[2]d", quoted(sheet), headRow)
 	}
 	b.try(b.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: titles, Scope: sheet}))

@@ -2,6 +2,7 @@ package export
 
 import (
 	"slices"
+	"strings"
 
 	"github.com/xuri/excelize/v2"
 
@@ -38,6 +39,10 @@ func (b *book) tableSheet(sheet, report string, t tables.Table) {
 		widths = append(widths, gapWide)
 		widths = append(widths, b.companion(sheet, t, len(widths)+1, c)...)
 	}
+	turn := turns(t, total(widths[:left]))
+	if turn {
+		widths[0] = max(widths[0], longestName(t))
+	}
 	if total(widths) > pageWide && len(widths) > left { // the chart and the texts get the room that they need
 		widths[left] = max(gapWide, chartChars-total(widths[:left]))
 	}
@@ -51,7 +56,22 @@ func (b *book) tableSheet(sheet, report string, t tables.Table) {
 	}
 	b.nameParts(sheet, t)
 	b.try(b.f.SetPanes(sheet, &excelize.Panes{Freeze: true, XSplit: 1, YSplit: headRow, TopLeftCell: at(2, firstRow), ActivePane: "bottomRight"}))
-	b.page(sheet, report, tablePaper(sheet, widths, left, last, row))
+	if !turn {
+		b.page(sheet, report, tablePaper(sheet, widths, left, last, row))
+		return
+	}
+	end, pages := b.turned(sheet, t, row+1, widths)
+	right, _ := spread(widths, chartChars)
+	b.page(sheet, report, paper{wide: pages, tall: true, heads: row + 2, areas: []string{area(sheet, 1, last+1, max(right, len(t.Cells)+1), end)}})
+}
+
+// longestName is the width that the names of the columns take below each other.
+func longestName(t tables.Table) float64 {
+	wide := 0.0
+	for _, c := range t.Cols {
+		wide = max(wide, fitted(c.Name))
+	}
+	return wide
 }
 
 func indented() *excelize.Alignment {
@@ -95,13 +115,13 @@ func headWidth(t tables.Table, c int) float64 {
 	return wide
 }
 
-const manyColumns, narrowHead = 8, 12
+const manyColumns, narrowHead = 8, 9
 
 func headHeight(t tables.Table) float64 {
 	lines := 1
 	if len(t.Cols) > manyColumns {
 		for _, c := range t.Cols {
-			lines = max(lines, len(wrap(clean(c.Name), narrowHead-3)))
+			lines = max(lines, len(wrap(clean(c.Name), narrowHead-1)))
 		}
 	}
 	return float64(3 + 14*min(lines, 6))
@@ -111,8 +131,17 @@ func (b *book) rowHead(sheet string, col, row int, t tables.Table, r int) {
 	if t.Row.Text {
 		b.text(sheet, col, row, rowText(t, r), b.textStyle())
 	} else {
-		b.numberText(sheet, col, row, rowText(t, r), b.axisStyle(t.Row.Decimals))
+		b.numberText(sheet, col, row, rowText(t, r), b.axisStyle(axisDecimals(t)))
 	}
+}
+
+// axisDecimals is how many digits after the point the breakpoints of the rows need.
+func axisDecimals(t tables.Table) (most int) {
+	for r := range t.RowAt {
+		_, digits, _ := strings.Cut(strings.TrimRight(rowText(t, r), "0"), ".")
+		most = max(most, len(digits))
+	}
+	return most
 }
 
 func (b *book) columnHead(sheet string, at int, t tables.Table, c int, left bool) {

@@ -98,12 +98,11 @@ func (b *book) valueStyle(decimals int, basis diag.Basis, status diag.Status) in
 	format := digits(decimals)
 	s := excelize.Style{Font: &excelize.Font{Color: "000000"}, CustomNumFmt: &format, Border: frame(7, grey)}
 	switch {
-	case !status.HasValue():
-		s.Border = append(s.Border, excelize.Border{Type: "diagonalUp", Style: 1, Color: grey})
-		if status == diag.DoesNotOpen {
-			s.Border = append(s.Border, excelize.Border{Type: "diagonalDown", Style: 1, Color: grey})
-		}
+	case status == diag.DoesNotOpen:
+		s.Border = append(s.Border, excelize.Border{Type: "diagonalUp", Style: 1, Color: grey}, excelize.Border{Type: "diagonalDown", Style: 1, Color: grey})
 		basis = diag.Measured
+	case !status.HasValue():
+		s.Border, basis = nil, diag.Measured
 	case basis == diag.Interpolated:
 		s.Font.Italic = true
 	case basis == diag.Extrapolated:
@@ -153,5 +152,5 @@ var samples = []sample{
 	{diag.Assumed, diag.OK, "underlined, dotted frame, grey: assumed, not measured"},
 	{diag.Measured, diag.Unreliable, "bold, thick frame: unreliable, the injector barely opens"},
 	{diag.Measured, diag.DoesNotOpen, "crossed out, empty: does not open"},
-	{diag.Measured, diag.NotMeasured, "struck, empty: not measured"},
+	{diag.Measured, diag.NotMeasured, "empty, no frame: not measured"},
 }

@@ -43,6 +43,7 @@ type Set struct {
 	Rounding     Rounding
 	Liquid       fluid.Fluid  // that flows and volumes are of; zero: not known
 	Density      unit.Density // of it, there
+	InFuel       bool         // it is a fuel that was asked for, not the bench fluid
 }
 
 // Find gives a table by its name.
@@ -86,6 +87,7 @@ func Build(m *fit.Model, o Options) (Set, error) {
 	out := Set{Tables: written, ReferenceP: b.refP.KPa(), ReferenceV: b.refV.V(), VolumeFactor: b.factor}
 	out.Rounding = b.rounding(exact, written)
 	out.Liquid, out.Density = b.liquid()
+	out.InFuel = b.o.Fuel != nil
 	out.Tables = append(out.Tables, Deviation(m.Checked), b.limits(), b.spreadLeft(written), compact)
 	out.Gains = b.gains
 	out.Notes = append(b.notes, m.Notes...)

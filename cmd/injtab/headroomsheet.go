@@ -35,7 +35,7 @@ func startOf(set tables.Set, t lookedUp, in *engine.Inputs) (engine.Condition, e
 		return engine.ConditionOf(*in)
 	}
 	supposed := engine.Inputs{Pressure: unit.KPa(set.ReferenceP), Voltage: unit.Volts(set.ReferenceV)}
-	if set.Liquid.Fuel() {
+	if set.InFuel {
 		supposed.Fuel = set.Liquid
 	}
 	flow := unit.MlMin(t.flow.Cells[t.flow.Rows()-1][0].Value)

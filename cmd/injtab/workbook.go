@@ -59,13 +59,6 @@ func derived(name, label, unit string, decimals int, formula string, value func(
 		Value: func(k map[string]export.Entry) float64 { return value(k) }}
 }
 
-// step is one on the way, set small.
-func step(name, label, unit string, decimals int, formula string, value func(known) float64) export.Entry {
-	e := derived(name, label, unit, decimals, formula, value)
-	e.Step = true
-	return e
-}
-
 // columnOf finds a column by its header; the tables always have those asked for.
 func columnOf(t tables.Table, name string) int {
 	for i, c := range t.Cols {

@@ -33,6 +33,9 @@ func clean(s string) string {
 	return b.String()
 }
 
+// Line is clean for messages, which people read on a terminal too.
+func Line(s string) string { return clean(s) }
+
 func plainASCII(s string) bool {
 	for i := range len(s) {
 		if s[i] < 0x20 || s[i] >= 0x7f {

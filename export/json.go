@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"unicode/utf16"
+	"unicode/utf8"
 )
 
 // JSON writes v as one indented document with a line end, nothing before it is
@@ -18,6 +20,27 @@ func JSON(w io.Writer, v any) error {
 	if err := enc.Encode(v); err != nil {
 		return fmt.Errorf("this answer has no JSON form, which is a mistake of the program: %w", err)
 	}
-	_, err := w.Write(buf.Bytes())
+	_, err := w.Write(escapeHidden(buf.Bytes()))
 	return err
 }
+
+// escapeHidden writes characters that a terminal would obey, or that have no picture,
+// as JSON's escapes, which leave the text the same to a program.
+func escapeHidden(data []byte) []byte {
+	if bytes.IndexFunc(data, unseen) < 0 {
+		return data
+	}
+	var out []byte
+	for _, r := range string(data) {
+		if !unseen(r) {
+			out = utf8.AppendRune(out, r)
+			continue
+		}
+		for _, unit := range utf16.AppendRune(nil, r) {
+			out = fmt.Appendf(out, `\u%04x`, unit)
+		}
+	}
+	return out
+}
+
+func unseen(r rune) bool { return r >= 0x7f && hidden(r) }

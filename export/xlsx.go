@@ -178,10 +178,13 @@ func at(col, row int) string {
 	return name
 }
 
+// inCell is a text as a cell holds it; the library refuses more than 32767 characters.
+func inCell(s string) string { return cut(clean(s), 32000) }
+
 // text, numberText and style put one thing into one cell.
 
 func (b *book) text(sheet string, col, row int, s string, style int) {
-	s = cut(clean(s), 32000)
+	s = inCell(s)
 	if escapeLike.MatchString(s) {
 		// The library keeps such a text apart from an escape in rich text only.
 		b.try(b.f.SetCellRichText(sheet, at(col, row), []excelize.RichTextRun{{Text: s}}))

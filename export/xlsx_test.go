@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"io"
+	"maps"
 	"strings"
 	"testing"
 
@@ -11,6 +12,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"injtab/fit/diag"
+	"injtab/fit/diag/diagtest"
 	"injtab/tables"
 )
 
@@ -275,5 +277,25 @@ func BenchmarkWorkbook(b *testing.B) {
 	r := sampleReport()
 	for b.Loop() {
 		workbookOf(b, r, sampleCalculation())
+	}
+}
+
+// TestReadWorkbookBoundsRows: sheets that the library would take hours for are refused.
+func TestReadWorkbookBoundsRows(t *testing.T) {
+	parts := diagtest.Unzip(t, workbookOf(t, sampleReport()))
+	for name, rows := range map[string]string{
+		"without numbers": strings.Repeat("<row/>", 300_000),
+		"of one number":   strings.Repeat(`<row r="7"/>`, 300_000),
+		"far down":        `<row r="1048576"/>`,
+	} {
+		hostile := maps.Clone(parts)
+		for part, text := range parts {
+			if strings.HasPrefix(part, "xl/worksheets/sheet") {
+				hostile[part] = strings.Replace(text, "</sheetData>", rows+"</sheetData>", 1)
+			}
+		}
+		if _, err := ReadWorkbook(bytes.NewReader(diagtest.Zip(t, hostile))); err == nil || !strings.Contains(err.Error(), "not numbered one after another") {
+			t.Errorf("%s: %v", name, err)
+		}
 	}
 }

@@ -1,9 +1,13 @@
 package export
 
 import (
+	"bytes"
+	"encoding/xml"
 	"errors"
 	"fmt"
 	"io"
+	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -26,6 +30,9 @@ func ReadWorkbook(r io.Reader) (list []tables.Table, err error) {
 		return nil, fmt.Errorf("this is no workbook (XLSX) that can be read: %w", err)
 	}
 	defer f.Close()
+	if err := orderly(f); err != nil {
+		return nil, err
+	}
 	for _, name := range f.GetDefinedName() {
 		table, ok := strings.CutSuffix(name.Name, "_table")
 		if !ok {
@@ -54,7 +61,7 @@ func readNamed(f *excelize.File, refersTo string) (tables.Table, error) {
 	from, to, _ := strings.Cut(strings.ReplaceAll(refersTo[i+1:], "$", ""), ":")
 	col0, row0, err0 := excelize.CellNameToCoordinates(from)
 	col1, row1, err1 := excelize.CellNameToCoordinates(to)
-	if err := errors.Join(err0, err1); err != nil || col1-col0 > 1000 || row1-row0 > 100_000 {
+	if err := errors.Join(err0, err1); err != nil || col1-col0 > 1000 || row1-row0 > mostRows {
 		return tables.Table{}, fmt.Errorf("the workbook names a table at %q, which is no range of cells", shown(refersTo))
 	}
 	s := sheet{sheet: name}
@@ -90,4 +97,66 @@ func readCell(f *excelize.File, sheet, cell string) (string, error) {
 		text = guard(text)
 	}
 	return text, err
+}
+
+// orderly refuses sheets that the library would take hours or all memory for: it
+// puts rows without a number, or with that of another one, in their places one by one.
+func orderly(f *excelize.File) (err error) {
+	f.Pkg.Range(func(name, part any) bool {
+		if data, ok := part.([]byte); ok && strings.HasPrefix(strings.ToLower(name.(string)), "xl/worksheets/") {
+			err = rowsRise(data)
+		}
+		return err == nil
+	})
+	return err
+}
+
+func rowsRise(part []byte) error {
+	d := xml.NewDecoder(bytes.NewReader(part))
+	last := 0
+	for {
+		token, err := d.RawToken()
+		if err != nil { // the end; damage is told of where the cells are read
+			return nil
+		}
+		start, ok := token.(xml.StartElement)
+		if !ok || start.Name.Local != "row" {
+			continue
+		}
+		row := 0
+		for _, a := range start.Attr {
+			if a.Name.Local == "r" {
+				row, _ = strconv.Atoi(a.Value)
+			}
+		}
+		if row <= last || row > mostRows {
+			return fmt.Errorf("a sheet of this workbook has rows that are not numbered one after another from 1 to %d at most", mostRows)
+		}
+		last = row
+	}
+}
+
+const mostRows = 100_000
+
+// AsInWorkbook gives tables their texts as a workbook shows them, to be compared with
+// those that were read from one.
+func AsInWorkbook(list []tables.Table) []tables.Table {
+	out := slices.Clone(list)
+	for i := range out {
+		t := &out[i]
+		t.RowText, t.Cols, t.Cells = slices.Clone(t.RowText), slices.Clone(t.Cols), slices.Clone(t.Cells)
+		for r := range t.RowText {
+			t.RowText[r] = inCell(t.RowText[r])
+		}
+		for c := range t.Cols {
+			t.Cols[c].Name = inCell(t.Cols[c].Name)
+		}
+		for r := range t.Cells {
+			t.Cells[r] = slices.Clone(t.Cells[r])
+			for c := range t.Cells[r] {
+				t.Cells[r][c].Text = inCell(t.Cells[r][c].Text)
+			}
+		}
+	}
+	return out
 }

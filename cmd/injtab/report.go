@@ -85,10 +85,10 @@ func (a *app) report(path string, r reportChoice) error {
 	}
 	var done string
 	if r.plots.dir != "" {
-		done = fmt.Sprintf("Charts written to %s.\n", r.plots.dir)
+		done = "Charts written to " + export.Line(r.plots.dir) + ".\n"
 	}
 	if r.out != "" {
-		done += fmt.Sprintf("One page written to %s.\n", r.out)
+		done += "One page written to " + export.Line(r.out) + ".\n"
 	}
 	_, err = io.WriteString(a.out, done)
 	return err

@@ -57,12 +57,18 @@ func (a *app) finish(err error) int {
 		code = wrongUsage
 	}
 	for _, e := range parts(err) {
-		fmt.Fprintf(a.err, "injtab: error: %v\n", placed(e))
+		a.message("error: %v", placed(e))
 	}
 	if code != broken {
 		a.tellWritten()
 	}
 	return code
+}
+
+// message tells one thing beside the result; what came from files or flags in it is
+// made harmless.
+func (a *app) message(format string, args ...any) {
+	fmt.Fprintf(a.err, "injtab: %s\n", export.Line(fmt.Sprintf(format, args...)))
 }
 
 // placed says of an error that only the system told that it was standard output's.
@@ -109,7 +115,7 @@ func (a *app) warn(notes ...diag.Note) {
 			a.warned = map[string]bool{}
 		}
 		a.warned[text] = true
-		fmt.Fprintf(a.err, "injtab: warning: %s\n", text)
+		a.message("warning: %s", text)
 	}
 }
 

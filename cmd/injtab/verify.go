@@ -133,7 +133,7 @@ func (a *app) sameInput(dir string, folder export.Folder, s session, choice veri
 		return err
 	}
 	if len(folder.State.Edited) > 0 {
-		fmt.Fprintf(a.err, "injtab: warning: folder %s: edited since it was written: %s; the figures below are of the edited tables\n", dir, strings.Join(folder.State.Edited, ", "))
+		a.message("warning: folder %s: edited since it was written: %s; the figures below are of the edited tables", dir, strings.Join(folder.State.Edited, ", "))
 	}
 	return nil
 }
@@ -153,13 +153,13 @@ func (a *app) sameWorkbook(dir string, folder export.Folder) error {
 	if err != nil {
 		return fmt.Errorf("folder %s: %s: %w", dir, workbookName, err)
 	}
-	differs := tables.Disagreement(folder.Tables, sheets)
+	differs := tables.Disagreement(export.AsInWorkbook(folder.Tables), sheets)
 	switch {
 	case differs == "":
 		return nil
 	case len(folder.State.Edited) == 0:
 		return fmt.Errorf("folder %s: the CSV files and %s disagree: %s; build the tables again", dir, workbookName, differs)
 	}
-	fmt.Fprintf(a.err, "injtab: warning: folder %s: the CSV files and %s disagree: %s; the CSV files are proved\n", dir, workbookName, differs)
+	a.message("warning: folder %s: the CSV files and %s disagree: %s; the CSV files are proved", dir, workbookName, differs)
 	return nil
 }

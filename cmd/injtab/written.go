@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"slices"
 
@@ -43,6 +42,6 @@ func (a *app) writeFile(o export.Output, data []byte) error {
 // tellWritten says which outputs are new although something failed after them.
 func (a *app) tellWritten() {
 	for _, path := range a.written {
-		fmt.Fprintf(a.err, "injtab: %s was written before that, and is whole\n", path)
+		a.message("%s was written before that, and is whole", path)
 	}
 }

@@ -3,6 +3,7 @@ package bench_test
 import (
 	"archive/zip"
 	"bytes"
+	"maps"
 	"os"
 	"strings"
 	"testing"
@@ -264,5 +265,48 @@ func TestNoFileBesideWorkbook(t *testing.T) {
 		if left, err := os.ReadDir(dir); err != nil || len(left) > 0 {
 			t.Errorf("left: %v, %v", left, err)
 		}
+	}
+}
+
+// TestHostileWorkbooks: what is made to fill memory, to read other files or to stop
+// the library is answered or refused in words.
+func TestHostileWorkbooks(t *testing.T) {
+	const header, good = "injector,pulse_ms,period_ms,shots,volume_ml,pressure_kpa,voltage_v", "7,2.5,10,3000,64.5,300,13.5"
+	sound := diagtest.Unzip(t, sheetOf(t, rowsOf(header, good)))
+	sheet := func(change func(part string) string) []byte {
+		parts := maps.Clone(sound)
+		parts["xl/worksheets/sheet1.xml"] = change(parts["xl/worksheets/sheet1.xml"])
+		return diagtest.Zip(t, parts)
+	}
+	laughs := `<!DOCTYPE x [<!ENTITY a0 "ha"><!ENTITY a1 "&a0;&a0;&a0;&a0;&a0;&a0;&a0;&a0;"><!ENTITY a2 "&a1;&a1;&a1;&a1;&a1;&a1;&a1;&a1;">]>`
+	outside := `<!DOCTYPE x [<!ENTITY a2 SYSTEM "file:///etc/passwd">]>`
+	first := func(with string) func(string) string {
+		return func(part string) string { return with + strings.Replace(part, ">7<", ">&a2;<", 1) }
+	}
+	for name, c := range map[string]struct {
+		data     []byte
+		readings int
+	}{
+		"entity of entities": {sheet(first(laughs)), 0},
+		"entity of a file":   {sheet(first(outside)), 0},
+		"huge dimension": {sheet(func(p string) string {
+			return strings.Replace(p, "<sheetData>", `<dimension ref="A1:XFD1048576"/><cols><col min="1" max="16384" width="9"/></cols><sheetData>`, 1)
+		}), 1},
+		"last row":       {sheetOf(t, rowsOf(header, good)+`<row r="1048576"><c r="XFD1048576"/></row>`), 1},
+		"row beyond":     {sheetOf(t, rowsOf(header, good)+`<row r="99999999999"><c><v>1</v></c></row>`), 0},
+		"wide row":       {sheetOf(t, rowsOf(header, good)+`<row><c r="XFD3"><v>1</v></c></row>`), 0},
+		"deep":           {sheetOf(t, rowsOf(header, good)+strings.Repeat("<row>", 200_000)), 1},
+		"no such text":   {sheetOf(t, rowsOf(header, good)+`<row><c t="s"><v>999999999</v></c><c t="s"><v>-1</v></c></row>`), 1},
+		"rows backwards": {sheetOf(t, `<row r="9">`+strings.TrimPrefix(rowsOf(header), "<row>")+strings.Replace(rowsOf(good), "<row>", `<row r="3">`, 1)), 0},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s, err := bench.Read(bytes.NewReader(c.data), "b.xlsx")
+			if len(s.Readings) != c.readings || (err == nil) != (c.readings > 0) {
+				t.Errorf("%d readings, %v", len(s.Readings), err)
+			}
+			if err != nil && (!strings.HasPrefix(err.Error(), "b.xlsx") || strings.Contains(err.Error(), "root:")) {
+				t.Errorf("got %v", err)
+			}
+		})
 	}
 }

@@ -7,43 +7,48 @@ import (
 	"injtab/fit/unit"
 )
 
-// difference subtracts a mean over who from a member's own value; what is common
-// to both (gauges, vessel, form) cancels.
-func (m *Model) difference(g int, who Who, q quantity) Estimate {
-	own, a := m.mean(Who{g}, q)
-	all, b := m.mean(who, q)
-	for i := range a.shared {
-		a.shared[i] -= b.shared[i]
+// differences gives the function that tells by how much any member differs from the mean
+// over who, which is worked out once; what is common to both (gauges, vessel, form)
+// cancels.
+func (m *Model) differences(who Who, q quantity) func(g int) Estimate {
+	all, mean := m.mean(who, q)
+	reference := m.sol.Reference(mean.shared, mean.local)
+	spread := math.Max(1, m.sol.Scale()*m.sol.Scale())
+	return func(g int) Estimate {
+		own, gr := m.mean(Who{g}, q)
+		e := m.interval(own-all, reference.VarianceFrom(gr.shared, gr.local)*spread)
+		return m.finish(e, Who{g}, diag.Measured, diag.OK)
 	}
-	for k, local := range b.local {
-		if a.local[k] == nil {
-			a.local[k] = make([]float64, locals)
-		}
-		for i, x := range local {
-			a.local[k][i] -= x
-		}
-	}
-	e := m.interval(own-all, m.variance(a))
-	return m.finish(e, Who{g}, diag.Measured, diag.OK)
 }
 
-// FlowDifference is by how much a member's static flow differs from the mean over
-// who, as a logarithm (0.01: one per cent more).
-func (m *Model) FlowDifference(g int, who Who) Estimate {
-	return m.difference(g, who, func(i int, grad []float64) float64 {
+// FlowDifferences gives the function that tells by how much a member's static flow
+// differs from the mean over who, as a logarithm (0.01: one per cent more).
+func (m *Model) FlowDifferences(who Who) func(g int) Estimate {
+	return m.differences(who, func(i int, grad []float64) float64 {
 		grad[localFlow] = 1
 		return m.sol.Local[i][localFlow]
 	})
 }
 
-// DeadTimeDifference is by how many ms a member's dead time differs from the mean
-// over who at a pressure and voltage.
-func (m *Model) DeadTimeDifference(g int, who Who, p unit.Pressure, v unit.Voltage) Estimate {
-	e := m.difference(g, who, func(i int, grad []float64) float64 {
+// FlowDifference is what FlowDifferences tells of one member.
+func (m *Model) FlowDifference(g int, who Who) Estimate { return m.FlowDifferences(who)(g) }
+
+// DeadTimeDifferences gives the function that tells by how many ms a member's dead time
+// differs from the mean over who at a pressure and voltage.
+func (m *Model) DeadTimeDifferences(who Who, p unit.Pressure, v unit.Voltage) func(g int) Estimate {
+	of := m.differences(who, func(i int, grad []float64) float64 {
 		return m.sol.deadTime(m.sol.Local[i], m.sol.Shared, p.KPa(), v.V(), grad)
 	})
-	e.Basis, e.Status = m.state(Who{g}, p, v)
-	return e
+	return func(g int) Estimate {
+		e := of(g)
+		e.Basis, e.Status = m.state(Who{g}, p, v)
+		return e
+	}
+}
+
+// DeadTimeDifference is what DeadTimeDifferences tells of one member.
+func (m *Model) DeadTimeDifference(g int, who Who, p unit.Pressure, v unit.Voltage) Estimate {
+	return m.DeadTimeDifferences(who, p, v)(g)
 }
 
 // PulseOf is the pulse in ms at which a member delivers a volume; a plain number

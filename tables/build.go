@@ -68,11 +68,12 @@ type builder struct {
 	carry    carrier
 	notes    []diag.Note
 	gains    []Gain
+	means    *means
 }
 
 // Build makes every table that the session supports.
 func Build(m *fit.Model, o Options) (Set, error) {
-	b := &builder{m: m, o: o, factor: 1, refP: m.RefP, refV: m.RefV}
+	b := &builder{m: m, o: o, factor: 1, means: &means{}, refP: m.RefP, refV: m.RefV}
 	if err := b.check(); err != nil {
 		return Set{}, err
 	}

@@ -7,16 +7,6 @@ import (
 	"injtab/fit/unit"
 )
 
-// meanDead is the dead time in ms of the mean injector; NaN where one does not
-// open.
-func (b *builder) meanDead(p, v float64) float64 {
-	sum := 0.0
-	for _, g := range b.who {
-		sum += b.m.DeadTimeOf(g, unit.KPa(p), unit.Volts(v))
-	}
-	return sum / float64(len(b.who))
-}
-
 // deadTime is the dead time of the mean injector over voltage and pressure.
 func (b *builder) deadTime() Table {
 	rows, cols := b.deadAxes()

@@ -16,7 +16,7 @@ func (b *builder) each(flow, dead Table) []Table {
 	var out []Table
 	for i, g := range b.seated() {
 		own := *b
-		own.who, own.gains, own.notes = fit.Who{g}, nil, nil
+		own.who, own.means, own.gains, own.notes = fit.Who{g}, &means{}, nil, nil
 		own.o.Pressure.Values = flow.RowAt
 		ownFlow := own.flow()
 		own.o.Voltage.Values, own.o.Pressure.Values = dead.RowAt, columnsAt(dead)

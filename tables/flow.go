@@ -24,15 +24,6 @@ func (b *builder) tooFar(e fit.Estimate, x float64, measured []float64, far floa
 	return e
 }
 
-// meanFlow is the static flow of the mean injector in ml/min of the tables' fuel.
-func (b *builder) meanFlow(p float64) float64 {
-	sum := 0.0
-	for _, g := range b.who {
-		sum += b.m.FlowOf(g, unit.KPa(p))
-	}
-	return sum / float64(len(b.who)) * b.factor
-}
-
 // flow is the static flow of the mean injector over pressure.
 func (b *builder) flow() Table {
 	at := b.choose(b.o.Pressure, b.pressureNeed("flow", inFlow, b.m.FlowPressures()), func(at []float64) ([][]float64, []float64) {

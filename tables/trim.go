@@ -34,9 +34,10 @@ func (b *builder) trims() Table {
 		},
 	}
 	hidden := hiding{raw: b.o.RawTrims}
+	flow, dead := b.m.FlowDifferences(b.who), b.m.DeadTimeDifferences(b.who, b.refP, b.refV)
 	for _, g := range b.seated() {
 		t.RowText = append(t.RowText, b.cylinder(g))
-		t.Cells = append(t.Cells, b.trimRow(g, &hidden))
+		t.Cells = append(t.Cells, b.trimRow(g, flow(g), dead(g), &hidden))
 	}
 	t.Notes = hidden.note(len(b.who))
 	return t
@@ -98,9 +99,7 @@ func (b *builder) seated() fit.Who {
 	return out
 }
 
-func (b *builder) trimRow(g int, hidden *hiding) []Cell {
-	flow := b.m.FlowDifference(g, b.who)
-	dead := b.m.DeadTimeDifference(g, b.who, b.refP, b.refV)
+func (b *builder) trimRow(g int, flow, dead fit.Estimate, hidden *hiding) []Cell {
 	pct, pctCI := 100*(b.meanFlow(b.refP.KPa())/(b.m.FlowOf(g, b.refP)*b.factor)-1), 100*flow.CI95()
 	alone, aloneCI := b.flowOnly(g, dead.CI95(), pctCI)
 	timeCI, factorCI := dead.CI95(), dead.CI95()/b.meanDead(b.refP.KPa(), b.refV.V())

@@ -22,10 +22,11 @@ func (b *builder) trimsByPulse() Table {
 	t.Corner = "injector"
 	t.About = "A fourth form of the trims: a percentage looked up at the effective pulse, with no other trim beside it."
 	hidden := hiding{raw: b.o.RawTrims}
+	flowOf, deadOf := b.m.FlowDifferences(b.who), b.m.DeadTimeDifferences(b.who, b.refP, b.refV)
 	for _, g := range b.seated() {
 		t.RowText = append(t.RowText, b.m.Members[g].ID)
-		ci := 100 * b.m.FlowDifference(g, b.who).CI95()
-		dead := b.m.DeadTimeDifference(g, b.who, b.refP, b.refV)
+		ci := 100 * flowOf(g).CI95()
+		dead := deadOf(g)
 		var row []Cell
 		for i, x := range sample(b.pulseTrim(g), at) {
 			half := math.Hypot(ci, 100*dead.CI95()/at[i])

@@ -75,17 +75,15 @@ func cannot(c bench.Checked, format string, args ...any) diag.Note {
 	return diag.Fail(diag.Place{File: s.File, Sheet: s.Sheet}, "no_fit", "no fit: "+format, args...)
 }
 
-// reference is where results are quoted: the rated pressure and 13.5 V, or, with
-// a single one measured, that; kPa and V.
+// reference is where results are quoted: the rated pressure, or the one measured, and
+// 13.5 V, or the measured voltage nearest to it where it lies beyond them; kPa and V.
 func reference(d dataset, s bench.Setup) (p, v float64) {
-	p, v = s.RatedPressure.KPa(), referenceVoltage
+	p = s.RatedPressure.KPa()
 	if ps := d.flowPressures(); len(ps) == 1 {
 		p = ps[0]
 	}
-	if vs := d.voltages(); len(vs) == 1 {
-		v = vs[0]
-	}
-	return p, v
+	vs := d.voltages()
+	return p, min(max(referenceVoltage, vs[0]), vs[len(vs)-1])
 }
 
 // openTimes are the shortest and longest open time in ms of readings that the fit

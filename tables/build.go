@@ -3,6 +3,7 @@ package tables
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 
 	"injtab/fit"
@@ -272,8 +273,11 @@ func (b *builder) facts() []Fact {
 }
 
 // cell turns an estimate into a cell whose value may have been chosen for the
-// table as a whole.
+// table as a whole; empty where that could not be had.
 func cell(e fit.Estimate, value, by float64) Cell {
+	if math.IsNaN(value) && e.Status.HasValue() {
+		e.Status = diag.NotMeasured
+	}
 	if !e.Status.HasValue() {
 		return Cell{Basis: e.Basis, Status: e.Status}
 	}

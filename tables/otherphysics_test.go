@@ -117,15 +117,7 @@ func TestInjectorsOfOtherPhysics(t *testing.T) {
 	for k, x := range inventions() {
 		rng := rand.New(rand.NewPCG(uint64(k), 7))
 		b := x.batch(4, rng)
-		sheet, err := bench.Read(strings.NewReader(b.sheet(rng)), "invented.csv")
-		if err != nil {
-			t.Fatal(err)
-		}
-		c, _, err := bench.Check(sheet)
-		if err != nil {
-			t.Fatal(err)
-		}
-		m, err := fit.Injectors(c, fit.Options{})
+		m, err := fit.Injectors(checkedText(t, b.sheet(rng)), fit.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -145,4 +137,17 @@ func TestInjectorsOfOtherPhysics(t *testing.T) {
 			t.Errorf("%s: 95 of 100 within %.2f %% from 2 ms and %.2f %% below, want %.1f and %.1f", x.name, l, s, x.long, x.short)
 		}
 	}
+}
+
+func checkedText(t testing.TB, csv string) bench.Checked {
+	t.Helper()
+	sheet, err := bench.Read(strings.NewReader(csv), "invented.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, _, err := bench.Check(sheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
 }

@@ -133,7 +133,7 @@ func choose(all dataset, gsAll guess, refP, refV float64, o Options) (solution, 
 	f := supported(all, gsAll, refP, refV, o)
 	d, members := all.forShapes()
 	gs := gsAll.of(members)
-	first, err := solve(f.candidate(0, 0).family, d, f.candidate(0, 0).startFrom(gs, len(d.groups)), firstNoise, 3, false)
+	first, err := f.firstOf(d, gs)
 	if err != nil {
 		return solution{}, nil, err
 	}
@@ -148,13 +148,35 @@ func choose(all dataset, gsAll guess, refP, refV float64, o Options) (solution, 
 		deads = append(deads, f.candidate(dead+1, winner))
 	}
 	r.run(deads)
-	best := r.decide()
-	start, warm := r.start(best), r.scores[best] < worstCriterion
-	if members != nil {
-		start, warm = lsq.Start{Shared: start.Shared, Local: r.entries[best].startFrom(gsAll, len(all.groups)).Local}, false
+	for {
+		best := r.decide()
+		start, warm := r.start(best), r.scores[best] < worstCriterion
+		if members != nil {
+			start, warm = lsq.Start{Shared: start.Shared, Local: r.entries[best].startFrom(gsAll, len(all.groups)).Local}, false
+		}
+		out, err := solve(r.entries[best].family, all, start, first.noise, 1, warm)
+		if err == nil || !r.drop(best) {
+			return out, r.choices(best), err
+		}
 	}
-	out, err := solve(r.entries[best].family, all, start, first.noise, 1, warm)
-	return out, r.choices(best), err
+}
+
+// firstOf fits the default form robustly, or where that does not settle the first that
+// does.
+func (f forms) firstOf(d dataset, gs guess) (out solution, err error) {
+	for dead := range f.deads {
+		for bend := range f.bends {
+			c := f.candidate(dead, bend)
+			s, failed := solve(c.family, d, c.startFrom(gs, len(d.groups)), firstNoise, 3, false)
+			if failed == nil {
+				return s, nil
+			}
+			if err == nil {
+				err = failed
+			}
+		}
+	}
+	return out, err
 }
 
 // A race compares forms on the same readings, weights and uncertainties.
@@ -256,6 +278,12 @@ func (r *race) holdOut(i int) float64 {
 
 // leastFreedom bounds what a reading that alone decides a parameter counts.
 const leastFreedom = 0.05
+
+// drop takes a form that did not settle out of the race; false where none is left.
+func (r *race) drop(i int) bool {
+	r.scores[i] = worstCriterion
+	return r.scores[r.best()] < worstCriterion
+}
 
 func (r *race) start(i int) lsq.Start {
 	if r.scores[i] >= worstCriterion {

@@ -56,6 +56,18 @@ injector,pulse_ms,shots,volume_ml
 	}
 }
 
+// TestOneRealPulse: a pulse that hardly opens the needle tells nothing beside one other.
+func TestOneRealPulse(t *testing.T) {
+	_, err := fitCSV(t, ideal([]string{"1", "2"}, []float64{0.95, 5})+"1,1.4,6000,17.9\n", fit.Options{})
+	if err != nil {
+		t.Fatalf("with a third pulse: %v", err)
+	}
+	_, err = fitCSV(t, ideal([]string{"1", "2"}, []float64{0.95, 5}), fit.Options{})
+	if err == nil || !strings.Contains(err.Error(), "hardly opened") {
+		t.Errorf("error %v, want one on the pulse of 0.15 ms of open time", err)
+	}
+}
+
 func TestAnInjectorThatCouldNotBeFittedIsNamed(t *testing.T) {
 	m, err := fitCSV(t, ideal([]string{"1"}, []float64{4, 12})+"2,19,320,29.1\n", fit.Options{})
 	if err != nil {

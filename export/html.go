@@ -9,6 +9,7 @@ import (
 	"html/template"
 	"io"
 	"strings"
+	"sync"
 
 	"injtab/fit/diag"
 	"injtab/tables"
@@ -22,7 +23,8 @@ var (
 	//go:embed page.js
 	pageScript string
 
-	page = template.Must(template.New("page").Parse(pageTemplate))
+	// Parsed where a page is made: at the start of every command it would take 2 ms.
+	page = sync.OnceValue(func() *template.Template { return template.Must(template.New("page").Parse(pageTemplate)) })
 )
 
 // Page writes a report as one HTML file that needs nothing else: no network, no
@@ -37,7 +39,7 @@ func Page(w io.Writer, r tables.Report) error {
 		return err
 	}
 	var buf bytes.Buffer // so that nothing is written of a page that fails
-	if err := page.Execute(&buf, v); err != nil {
+	if err := page().Execute(&buf, v); err != nil {
 		return fmt.Errorf("the page can't be made: %w", err)
 	}
 	_, err = w.Write(buf.Bytes())

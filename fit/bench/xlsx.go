@@ -125,15 +125,20 @@ func hasMarkup(name string) bool {
 	return false
 }
 
-// openBook opens a workbook. All of it stays in memory: the library's temporary files
-// would stay behind if the program were killed.
+// unfoldedInMemory is up to what size a sheet is unfolded in memory; that of a session has
+// a hundredth of it. A larger one, of 200,000 readings or more, goes through a temporary
+// file: in memory a million would take 890 MB.
+const unfoldedInMemory = 64 << 20
+
+// openBook opens a workbook. All of it stays in memory but for very large sheets: the
+// library's temporary files would stay behind if the program were killed.
 func openBook(in *io.SectionReader, most int64) (book *excelize.File, err error) {
 	if _, err := in.Seek(0, io.SeekStart); err != nil {
 		return nil, err
 	}
 	err = sensibly(func() (err error) {
 		book, err = excelize.OpenReader(in, excelize.Options{
-			RawCellValue: true, UnzipSizeLimit: most, UnzipXMLSizeLimit: most})
+			RawCellValue: true, UnzipSizeLimit: most, UnzipXMLSizeLimit: min(most, unfoldedInMemory)})
 		return err
 	})
 	return book, err

@@ -143,7 +143,10 @@ func startExponent(cells []cellStart) float64 {
 	var slopes []float64
 	for i, a := range cells {
 		for _, b := range cells[i+1:] {
-			if a.g == b.g && math.Abs(math.Log(a.p/b.p)) > 0.1 {
+			if b.g != a.g { // those of an injector follow each other
+				break
+			}
+			if math.Abs(math.Log(a.p/b.p)) > 0.1 {
 				slopes = append(slopes, math.Log(a.s/b.s)/math.Log(a.p/b.p))
 			}
 		}

@@ -2,9 +2,9 @@ package fit
 
 import (
 	"math"
-	"slices"
 
 	"injtab/fit/bench"
+	"injtab/fit/internal/lsq"
 )
 
 // A Noise is what a reading's standard uncertainty is made of, beside the vessel
@@ -60,8 +60,9 @@ func gaugesOf(s bench.Setup, readings []bench.Reading) gauges {
 }
 
 func vesselCalibration(s bench.Setup, readings []bench.Reading) float64 {
-	var volumes, limits []float64
-	for _, r := range readings {
+	volumes, limits := make([]float64, 0, len(readings)), make([]float64, 0, len(readings))
+	for k := range readings {
+		r := &readings[k]
 		if r.Volume <= 0 {
 			continue
 		}
@@ -75,6 +76,5 @@ func vesselCalibration(s bench.Setup, readings []bench.Reading) float64 {
 	if len(volumes) == 0 {
 		return 0
 	}
-	slices.Sort(volumes)
-	return median(limits) / volumes[(len(volumes)-1)*99/100]
+	return lsq.Median(limits) / lsq.Nth(volumes, (len(volumes)-1)*99/100)
 }

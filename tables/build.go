@@ -5,6 +5,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"strings"
 
 	"injtab/fit"
 	"injtab/fit/bench"
@@ -248,12 +249,9 @@ func (b *builder) fuelTemp() unit.Temperature {
 
 func (b *builder) facts() []Fact {
 	sheet := b.m.Checked.Sheet()
-	ids := ""
+	ids := make([]string, len(b.who))
 	for i, g := range b.who {
-		if i > 0 {
-			ids += ", "
-		}
-		ids += b.m.Members[g].ID
+		ids[i] = b.m.Members[g].ID
 	}
 	fuel := "bench fluid"
 	if b.o.Fuel != nil {
@@ -261,7 +259,7 @@ func (b *builder) facts() []Fact {
 	}
 	facts := []Fact{
 		{"Bench file", sheet.File}, {"SHA-256", sheet.SHA256},
-		{"Injectors", ids}, {"Flows are for", fuel},
+		{"Injectors", strings.Join(ids, ", ")}, {"Flows are for", fuel},
 		{"Reference pressure", fmt.Sprintf("%.4g kPa", b.refP.KPa())},
 		{"Reference voltage", fmt.Sprintf("%.4g V", b.refV.V())},
 		{"Form of the model", b.m.Form()},

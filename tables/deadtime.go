@@ -35,10 +35,10 @@ func (b *builder) deadAxes() (voltages, pressures []float64) {
 	v := b.voltageNeed("dead_time", inTime, b.m.Voltages())
 	p := b.pressureNeed("dead_time", inTime, b.m.Pressures())
 	voltages = b.choose(b.o.Voltage, v, func(at []float64) ([][]float64, []float64) {
-		return b.deadRows(spaced(p.lo, p.hi, 5), at, func(p, v float64) float64 { return b.meanDead(p, v) }), nil
+		return b.deadRows(spaced(p.lo, p.hi, 5), at, b.typicalDead), nil
 	})
 	pressures = b.choose(b.o.Pressure, p, func(at []float64) ([][]float64, []float64) {
-		return b.deadRows(spaced(v.lo, v.hi, 5), at, func(v, p float64) float64 { return b.meanDead(p, v) }), nil
+		return b.deadRows(spaced(v.lo, v.hi, 5), at, func(v, p float64) float64 { return b.typicalDead(p, v) }), nil
 	})
 	return voltages, pressures
 }

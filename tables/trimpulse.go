@@ -52,7 +52,7 @@ func (b *builder) pulseColumns() []float64 {
 	n := b.pulseNeed("trims_by_pulse", inPct, mostTrimPulses)
 	n.lo = math.Min(math.Max(n.lo, leastTrimPulse), n.hi)
 	return b.choose(b.o.Pulse, n, func(at []float64) (rows [][]float64, weights []float64) {
-		for _, g := range b.who {
+		for _, g := range few(b.who) {
 			rows = append(rows, sample(b.pulseTrim(g), at))
 		}
 		return rows, nil

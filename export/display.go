@@ -104,7 +104,7 @@ var legend = [][2]string{
 	{"a", "worked out or assumed, not measured"},
 	{"?", "unreliable, the injector barely opens"},
 	{"shut", "does not open"},
-	{"-", "not measured"},
+	{"-", "not known"},
 }
 
 // heading is a column's title with its unit: "Flow trim, %".

@@ -38,9 +38,10 @@ func Text(w io.Writer, r tables.Report, o TextOptions) error {
 
 // A printer collects the lines of a report.
 type printer struct {
-	o    TextOptions
-	b    bytes.Buffer
-	left []string // titles of what was left out
+	o     TextOptions
+	b     bytes.Buffer
+	title string   // of the report
+	left  []string // titles of what was left out
 }
 
 const (
@@ -94,6 +95,7 @@ func (p *printer) heading(s string, rule string) {
 }
 
 func (p *printer) report(r tables.Report) {
+	p.title = r.Title
 	title := p.name(r.Title, p.o.Width)
 	p.styled(bold, title)
 	p.line(strings.Repeat("=", cellsWide(title)))
@@ -140,7 +142,11 @@ func (p *printer) section(s tables.Section) {
 	if len(s.Text)+len(s.Notes)+len(ts)+len(cs) == 0 {
 		return
 	}
-	p.heading(s.Heading, "-")
+	if s.Heading != p.title {
+		p.heading(s.Heading, "-")
+	} else {
+		p.line("")
+	}
 	for _, text := range s.Text {
 		p.paragraph("", "", text)
 	}

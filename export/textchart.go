@@ -36,7 +36,7 @@ func (p *printer) chart(c tables.Chart, above string) {
 		title = "Chart"
 	}
 	if len(c.Categories) == 0 {
-		title += ": " + scale(c.Y) + " over " + lower(scale(c.X))
+		title += fmt.Sprintf(" (up: %s; across: %s)", scale(c.Y), scale(c.X))
 	} else if c.Y.Unit != "" {
 		title += ", " + c.Y.Unit
 	}

@@ -172,10 +172,11 @@ func (r CheckResult) findingText() []string {
 }
 
 func (r CheckResult) next() []string {
+	var out []string
 	if len(r.Findings) > 0 {
-		return []string{"Look the findings up in the notebook: mend a slip of the pen, repeat a reading that is in doubt, then check again."}
+		out = append(out, "Look the findings up in the notebook: mend a slip of the pen, repeat a reading that is in doubt, then check again.")
 	}
-	return []string{fmt.Sprintf("Fit the model: injtab fit %s", r.File)}
+	return append(out, fmt.Sprintf("Choose a set: injtab match %s --of N; or fit all: injtab fit %s", r.File, r.File))
 }
 
 func (r CheckResult) verdicts() Table {

@@ -216,7 +216,7 @@ func orEmpty(x *float64) Cell {
 func (r CompareResult) chart() Chart {
 	c := Chart{
 		Name: "changes", Title: "Change of flow by injector", X: Scale{Title: "Injector"}, Y: Scale{"Change of flow", "%"},
-		Alt: "Bars of each injector's change of static flow, per cent, beyond what all changed by together.",
+		Alt: "Each injector's change of static flow, per cent, beyond what all changed by together.",
 	}
 	s := Series{Name: "change", Kind: Bars}
 	for i, x := range r.fitted() {

@@ -86,7 +86,7 @@ func deviationChart(c bench.Checked) (Chart, bool) {
 	chart := Chart{
 		Name: "deviation", Title: "Deviation from the mean by injector",
 		X: Scale{Title: "Injector"}, Y: Scale{Title: "Deviation", Unit: "%"},
-		Alt: "Bars of each injector's deviation from the mean of the sound ones, per cent. The long pulse tells of flow, the short one of dead time too. Dead injectors have none.",
+		Alt: "Each injector's deviation from the mean of the sound ones, per cent. The long pulse tells of flow, the short one of dead time too. Dead injectors have none.",
 	}
 	for _, x := range c.Injectors() {
 		chart.Categories = append(chart.Categories, x.ID)

@@ -104,7 +104,7 @@ func (r SetResult) Report() Report {
 	return Report{
 		Title: "Tables", Answer: r.answer(), Facts: r.set.Facts,
 		Sections: append([]Section{r.contents()}, r.Sections()...),
-		Next:     r.next(), Cautions: Cautions(),
+		Next:     r.next(), Cautions: EngineCautions(),
 	}
 }
 

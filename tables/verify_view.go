@@ -225,7 +225,7 @@ func (v Verification) apartTable() Table {
 func (v Verification) regionChart() Chart {
 	c := Chart{
 		Name: "error_by_region", Title: "Error by region of pulse", X: Scale{Title: "Effective pulse"}, Y: Scale{"Mean error, without sign", "%"},
-		Alt: "Bars of the mean error without sign, for short to long pulses: short pulses are the hardest.",
+		Alt: "The mean error without sign, for short to long pulses: short pulses are the hardest.",
 	}
 	s := Series{Name: "mean error", Kind: Bars}
 	for _, region := range pulseRegions {

@@ -137,6 +137,7 @@ func (j job) screen(dir string, files int) tables.Report {
 		Next: []string{
 			fmt.Sprintf("%d files are in %s: open report.html, which has everything on one page; tables.xlsx has the tables to copy.", files, dir),
 			fmt.Sprintf("Prove the files yourself: injtab verify %s %s/bench.csv", dir, dir),
+			fmt.Sprintf("Ask what the set has left: injtab headroom --bench %s/bench.csv --engine %s/engine.yaml --ids %s --target-power 200kW", dir, dir, strings.Join(j.Match.Sets[0].Injectors, ",")),
 			"Your own readings: README.md says how a bench file is written, `injtab check --help` how it is judged.",
 		},
 		Cautions: tables.Cautions(),

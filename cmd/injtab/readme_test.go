@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"injtab/fit/sim"
 )
 
@@ -47,5 +49,41 @@ func TestReadmePictures(t *testing.T) {
 		if !bytes.Contains(readme, []byte("testdata/readme/"+name)) {
 			t.Errorf("the README does not show %s", name)
 		}
+	}
+}
+
+// TestReadmeTranscripts runs the commands behind a "$ " in the README, in order, in an
+// empty folder, and compares what stands below each with what it writes. The first is
+// the whole screen of the demonstration.
+func TestReadmeTranscripts(t *testing.T) {
+	path, err := filepath.Abs("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Chdir(t.TempDir())
+	const open, shut = "```console\n", "```\n"
+	parts := strings.Split(string(text), open)
+	if len(parts) < 3 || !strings.HasPrefix(parts[1], "$ injtab demo\n") {
+		t.Fatalf("the README has %d transcripts, expected the demonstration and another", len(parts)-1)
+	}
+	for i, part := range parts[1:] {
+		command, _, _ := strings.Cut(part, "\n")
+		_, rest, ok := strings.Cut(part, shut)
+		if !ok {
+			t.Fatalf("%s: the block does not end", command)
+		}
+		parts[i+1] = command + "\n" + call(t, strings.TrimPrefix(command, "$ ")) + shut + rest
+	}
+	got := strings.Join(parts, open)
+	if *update {
+		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	} else if diff := cmp.Diff(string(text), got); diff != "" {
+		t.Errorf("the README does not show what the program writes now: run go test ./cmd/injtab -run Transcripts -update\n%s", diff)
 	}
 }

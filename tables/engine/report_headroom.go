@@ -71,7 +71,7 @@ func (d Duties) sentence(when string, limit float64) string {
 func (r HeadroomResult) ceilingText() string {
 	boost := orNone(r.MaxBoost, "%.0f kPa")
 	if r.step != "" && r.MaxBoost != nil && *r.MaxBoost < 0.5 {
-		boost += ", where the assumed consumption or mixture steps up,"
+		boost += " (where the assumed consumption or mixture steps up)"
 	}
 	return fmt.Sprintf("highest boost %s, highest speed %s, highest power %s", boost, orNone(r.MaxRPM, "%.0f rpm"), orNone(r.MaxPower, "%.0f kW"))
 }

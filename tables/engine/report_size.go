@@ -117,7 +117,7 @@ func (r SizeResult) facts() []tables.Fact {
 func (r SizeResult) next() []string {
 	return []string{
 		"Measure the injectors chosen on a bench: static flow, dead time over voltage and pressure, and where they stop being linear.",
-		"Run headroom with them to see what is left at other speeds and boosts.",
+		"Then see what they leave at other speeds and boosts: injtab headroom --bench BENCH with the same flags.",
 	}
 }
 

@@ -158,7 +158,7 @@ func (p *pile) addSeats(ctx context.Context, r *Result, e *engine) {
 		return
 	}
 	if slices.Max(e.banks) == 0 && e.order == nil {
-		r.notes = append(r.notes, diag.Warn("seats-by-number", "The injectors are seated by name: to seat them well, say which cylinders make a bank (--banks) or how they fire (--firing-order)."))
+		r.notes = append(r.notes, diag.Warn("seats-by-number", "the injectors are seated by name: to seat them well, say which cylinders make a bank (--banks) or how they fire (--firing-order)"))
 	}
 	layout := seat.Engine{Banks: e.banks, Order: e.order, Need: e.need}
 	for k := range r.Sets {

@@ -75,7 +75,7 @@ func (p *pile) tellWrong() {
 		}
 	}
 	if len(places) > 0 {
-		p.notes = append(p.notes, diag.Warn("wrong-not-used", "A reading that was judged wrong is not used: %s.", few(places)))
+		p.notes = append(p.notes, diag.Warn("wrong-not-used", "a reading that was judged wrong is not used: %s.", few(places)))
 	}
 }
 

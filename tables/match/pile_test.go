@@ -55,7 +55,7 @@ func TestReadingJudgedWrongIsNotUsed(t *testing.T) {
 	if len(r.Unused) != 1 || !near(r.Unused[0].PulseMs, 8) || r.Unused[0].Reason != "what was read of injector 3 there was judged wrong" {
 		t.Errorf("not compared: %+v", r.Unused)
 	}
-	const told = "A reading that was judged wrong is not used: injector 3 at 8 ms 300 kPa 13.5 V."
+	const told = "a reading that was judged wrong is not used: injector 3 at 8 ms 300 kPa 13.5 V."
 	if !hasWarning(r, told) {
 		t.Errorf("warnings: %q", r.Warnings)
 	}

@@ -29,7 +29,7 @@ func (r Result) Report() tables.Report {
 	)
 	return tables.Report{
 		Title: "Matched sets", Answer: r.Answer(), Facts: facts, Sections: []tables.Section{s},
-		Next: r.next(), Cautions: tables.Cautions(),
+		Next: r.next(),
 	}
 }
 

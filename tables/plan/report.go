@@ -17,8 +17,8 @@ func (p Plan) Report() tables.Report {
 	}
 	return tables.Report{
 		Title: title, Answer: p.answer(), Facts: p.facts(),
-		Sections: []tables.Section{p.pointSection(), p.orderSection(), p.yieldSection()},
-		Next:     p.next(), Cautions: tables.Cautions(),
+		Sections: []tables.Section{p.yieldSection(), p.pointSection(), p.orderSection()},
+		Next:     p.next(), Cautions: tables.BenchCautions(),
 	}
 }
 
@@ -55,7 +55,7 @@ func (p Plan) facts() []tables.Fact {
 		{Name: "Fill", Value: fmt.Sprintf("%.4g ml expected at most, so that none runs over its top mark", j.fill.Ml())},
 		{Name: "Pressures", Value: listed(j.pressures, unit.Pressure.KPa) + " kPa"},
 		{Name: "Voltages", Value: listed(j.voltages, unit.Voltage.V) + " V"},
-		{Name: "Limits of error", Value: fmt.Sprintf("gauge %.3g %%, voltmeter %.3g %%, timer %.3g us", j.PressureLimit.Pct(), j.VoltageLimit.Pct(), 1e3*j.TimerLimit.Ms())},
+		{Name: "Limits of error", Value: fmt.Sprintf("gauge %.3g %%, voltmeter %.3g %%, timer %.3g µs", j.PressureLimit.Pct(), j.VoltageLimit.Pct(), 1e3*j.TimerLimit.Ms())},
 		{Name: "Uncertainties", Value: "standard ones; twice as much holds 95 % of the cases"},
 	}
 	return facts
@@ -102,7 +102,7 @@ func (p Plan) pointTable() tables.Table {
 			number("expected_ml", "Expected", "ml", "mL", "Volume of one reading.", 1),
 			number("expected_uncertainty_pct", "One reading", "%", "%", "Standard uncertainty of the delivered fuel by one reading.", 2),
 			number("fitted_uncertainty_pct", "After the fit", "%", "%", "Standard uncertainty of the delivered fuel after the session.", 2),
-			number("dead_time_uncertainty_us", "Dead time", "us", "us", "Standard uncertainty of the dead time here after the session.", 1),
+			number("dead_time_uncertainty_us", "Dead time", "µs", "us", "Standard uncertainty of the dead time here after the session.", 1),
 			number("times", "Runs", "", "", "How often the point is run in the session.", 0),
 			{Name: "who", Title: "Injectors", Text: true, About: "Who takes part."},
 		},
@@ -172,7 +172,7 @@ func (p Plan) yieldSection() tables.Section {
 	}
 	for _, y := range p.Yield {
 		t.RowText = append(t.RowText, y.Quantity)
-		t.Cells = append(t.Cells, []tables.Cell{{Text: y.At}, {Text: y.Unit}, value(y.Aim), value(y.Random), value(y.Gauges), value(y.Both), told(y.Even)})
+		t.Cells = append(t.Cells, []tables.Cell{{Text: y.At}, {Text: strings.Replace(y.Unit, "us", "µs", 1)}, value(y.Aim), value(y.Random), value(y.Gauges), value(y.Both), told(y.Even)})
 	}
 	return tables.Section{Name: "yield", Heading: "What the session yields", Tables: []tables.Table{t},
 		Text: []string{"By chance: what another session with the same gauges would differ by; more runs help. By gauges: limits of gauge, voltmeter, timer and vessels; more runs do not."}}

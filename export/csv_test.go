@@ -40,6 +40,39 @@ func TestCellsGolden(t *testing.T) {
 	golden(t, "cells.csv", buf.Bytes())
 }
 
+// Rows without a cylinder are told apart by the injector, and every number comes back
+// with what it rests on.
+func TestCellsTellRowsWithoutACylinderApart(t *testing.T) {
+	unseated := trims()
+	for r := range unseated.RowText {
+		unseated.RowText[r] = ""
+	}
+	var buf bytes.Buffer
+	if err := Cells(&buf, []tables.Table{unseated}); err != nil {
+		t.Fatal(err)
+	}
+	notes, err := readCells(bytes.NewReader(buf.Bytes()), "cells.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for key, list := range notes {
+		if len(list) > 1 || key.column == "injector" {
+			t.Errorf("%v has %d rows", key, len(list))
+		}
+	}
+	back := trims()
+	back.RowText = unseated.RowText
+	for r := range back.Cells {
+		for c := range back.Cells[r] {
+			back.Cells[r][c].CI95 = 0
+		}
+	}
+	notes.annotate(&back)
+	if got, want := back.Cells[2][1].CI95, unseated.Cells[2][1].CI95; got < want || got > want || len(notes) != 8 {
+		t.Errorf("an interval of %v of %d numbers, want %v of 8", got, len(notes), want)
+	}
+}
+
 // Every field of the examples of RFC 4180, section 2, comes back.
 func TestCSVQuotesAsRFC4180(t *testing.T) {
 	table := labelled("aaa", "b\nbb", "c,cc", `b"bb`, "")

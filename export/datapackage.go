@@ -163,15 +163,16 @@ func tabular(title, about string, fields []Field) Resource {
 }
 
 func cellsResource() Resource {
-	return tabular("Every cell and what it rests on", "", []Field{
-		{Name: "table", Type: "string", Description: "File that the cell stands in, without .csv."},
-		{Name: "row", Type: "string", Description: "Text of the first column."},
-		{Name: "column", Type: "string", Description: "Text of the header."},
-		{Name: "value", Type: "string", Description: "The cell; empty where there is no value."},
-		{Name: "unit", Type: "string", Description: "Unit of the value and of its interval."},
-		{Name: "ci95", Type: "number", Description: "Half-width of the 95 % interval; empty where none applies."},
-		{Name: "basis", Type: "string", Description: "measured, interpolated, extrapolated or assumed."},
-		{Name: "status", Type: "string", Description: "ok, unreliable, does_not_open or not_measured."},
+	const own = "in the column unit"
+	return tabular("Every number and what it rests on", "Each number of the tables in long form; columns of texts are left out.", []Field{
+		{Name: "table", Title: "Table", Type: "string", Description: "File that the number stands in, without .csv."},
+		{Name: "row", Title: "Row", Type: "string", Description: "Text of the first column; where that is empty, of the next column of texts, such as an injector without a cylinder."},
+		{Name: "column", Title: "Column", Type: "string", Description: "Text of the header."},
+		{Name: "value", Title: "Value", Type: "number", UnitText: own, Description: "The number; empty where there is none."},
+		{Name: "unit", Title: "Unit", Type: "string", Description: "Unit of the value and of its interval; empty for pure numbers."},
+		{Name: "ci95", Title: "95 % interval", Type: "number", UnitText: own, Description: "Half-width of the 95 % interval; empty where none applies."},
+		{Name: "basis", Title: "Rests on", Type: "string", Description: "measured, interpolated, extrapolated or assumed."},
+		{Name: "status", Title: "Status", Type: "string", Description: "ok, unreliable, does_not_open or not_measured."},
 	})
 }
 

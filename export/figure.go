@@ -179,15 +179,16 @@ func roundUp(x float64) float64 {
 	return 10 * power
 }
 
-const keyHigh, thumbWide vg.Length = 18, 30
+// Of the key: the height of a row, the width of a sample, the room below.
+const keyHigh, thumbWide, keyFoot vg.Length = 18, 30, 6
 
 // draw puts the plot on a canvas with its key below, and gives the part of the
 // canvas that data are drawn on.
 func (f figure) draw(c draw.Canvas) draw.Canvas {
 	rows := f.keyRows(c.Max.X - c.Min.X)
-	top := draw.Crop(c, 6, -14, keyHigh*vg.Length(len(rows))+8, -6)
+	top := draw.Crop(c, 6, -14, keyFoot+keyHigh*vg.Length(len(rows))+8, -6)
 	f.plot.Draw(top)
-	y := c.Min.Y + keyHigh*vg.Length(len(rows)) - keyHigh/2
+	y := c.Min.Y + keyFoot + keyHigh*vg.Length(len(rows)) - keyHigh/2
 	for _, row := range rows {
 		x := c.Min.X + 12
 		for _, k := range row {

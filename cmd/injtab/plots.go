@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 
 	"github.com/spf13/pflag"
 
@@ -48,16 +49,15 @@ func (a *app) writePlots(p plotChoice, r tables.Report) error {
 }
 
 // pictures are the charts of a report, each as SVG and PNG; of charts with one name
-// the first is taken.
+// the later ones are numbered.
 func pictures(r tables.Report) (files []export.NamedFile, err error) {
-	seen := map[string]bool{}
+	seen := map[string]int{}
 	var buf bytes.Buffer
 	for _, s := range r.Sections {
 		for _, c := range s.Charts {
-			if seen[c.Name] {
-				continue
+			if seen[c.Name]++; seen[c.Name] > 1 {
+				c.Name = fmt.Sprintf("%s_%d", c.Name, seen[c.Name])
 			}
-			seen[c.Name] = true
 			buf.Reset()
 			if err := export.SVG(&buf, c); err != nil {
 				return nil, err

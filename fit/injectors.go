@@ -42,8 +42,8 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 		return nil, cannot(c, "no injector was measured at two pulse widths half a millisecond apart, so that flow and dead time can't be told apart; add a second pulse width, or a held-open reading")
 	}
 	d.setBriefAside(gs)
-	if _, ok := startGuess(d, refP, len(d.flowPressures()) > 1); !ok {
-		return nil, cannot(c, "beside pulses that hardly opened the needle no injector was measured at two pulse widths half a millisecond apart, so that flow and dead time can't be told apart; add a pulse at least %.3g ms longer than the dead time", 2*leastOpen)
+	if _, ok := startGuess(d, refP, len(d.flowPressures()) > 1); !ok && d.mostPulses() < 2 {
+		return nil, cannot(c, "beside pulses that hardly opened the needle no injector was measured at two pulse widths, so that flow and dead time can't be told apart; add a pulse at least %.3g ms longer than the dead time", 2*leastOpen)
 	}
 	sol, choices, err := choose(d, gs, refP, refV, o)
 	if err != nil {
@@ -67,7 +67,7 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 // newModel puts together what a solution and its readings say.
 func newModel(c bench.Checked, sol solution, o Options) *Model {
 	m := &Model{Checked: c, Noise: sol.noise, options: o, sol: sol, factor: sol.normalFactor(),
-		RefP: unit.KPa(sol.refP), RefV: unit.Volts(sol.refV),
+		RefP: unit.KPa(sol.refP), RefV: unit.Volts(sol.quotedVoltage()),
 		gauges: gaugesOf(c.Setup(), c.Readings()), measured: sol.data.region()}
 	m.measured.shortest, m.measured.longest = sol.openTimes()
 	return m
@@ -78,15 +78,26 @@ func cannot(c bench.Checked, format string, args ...any) diag.Note {
 	return diag.Fail(diag.Place{File: s.File, Sheet: s.Sheet}, "no_fit", "no fit: "+format, args...)
 }
 
-// reference is where results are quoted: the rated pressure, or the one measured, and
-// 13.5 V, or the measured voltage nearest to it where it lies beyond them; kPa and V.
+// reference is where results are quoted: the rated pressure and 13.5 V, or, with
+// a single one measured, that; kPa and V.
 func reference(d dataset, s bench.Setup) (p, v float64) {
-	p = s.RatedPressure.KPa()
+	p, v = s.RatedPressure.KPa(), referenceVoltage
 	if ps := d.flowPressures(); len(ps) == 1 {
 		p = ps[0]
 	}
-	vs := d.voltages()
-	return p, min(max(referenceVoltage, vs[0]), vs[len(vs)-1])
+	if vs := d.voltages(); len(vs) == 1 {
+		v = vs[0]
+	}
+	return p, v
+}
+
+// quotedVoltage is where the form of the dead time can be asked: a curve through the
+// measured voltages ends with them.
+func (s solution) quotedVoltage() float64 {
+	if c, ok := s.dead.(curve); ok {
+		return min(max(s.refV, c.nodes.at[0]), c.nodes.at[len(c.nodes.at)-1])
+	}
+	return s.refV
 }
 
 // openTimes are the shortest and longest open time in ms of readings that the fit

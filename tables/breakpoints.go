@@ -43,6 +43,10 @@ func Breakpoints(at []float64, rows [][]float64, weights []float64, k int, negli
 	return picked, least
 }
 
+// nearly keeps ties from being broken by rounding, which differs from one kind of
+// processor to another: of choices that cost the same the first is taken.
+const nearly = 1 - 1e-9
+
 // path finds the k nodes from 0 to n − 1 whose cost is least, where cost gives that of
 // going from node i to node j after the best way to i has cost so much.
 func path(n, k int, cost func(best float64, i, j int) float64) ([]int, float64) {
@@ -59,7 +63,7 @@ func path(n, k int, cost func(best float64, i, j int) float64) ([]int, float64) 
 		for j := range next {
 			next[j] = math.Inf(1)
 			for i := m - 1; i < j; i++ {
-				if c := cost(best[i], i, j); c < next[j] {
+				if c := cost(best[i], i, j); c < next[j]*nearly {
 					next[j], from[m][j] = c, i
 				}
 			}

@@ -159,3 +159,26 @@ func TestAxisSpecRefuses(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// TestTiesAreNotBrokenByRounding: of choices that are as even, the same is made
+// whether the steps of the axis are exact in binary or not.
+func TestTiesAreNotBrokenByRounding(t *testing.T) {
+	for n := 7; n < 40; n++ {
+		for k := 3; k < 7; k++ {
+			var whole []int
+			for _, step := range []float64{1, 0.05, 0.1, 0.3, 1e-3} {
+				at, flat := make([]float64, n), make([]float64, n)
+				for i := range at {
+					at[i] = 8 + step*float64(i)
+				}
+				picked, _ := Breakpoints(at, [][]float64{flat}, nil, k, 1e-6)
+				if whole == nil {
+					whole = picked
+				}
+				if !slices.Equal(picked, whole) {
+					t.Fatalf("%d of %d candidates by %v: %v, by 1: %v", k, n, step, picked, whole)
+				}
+			}
+		}
+	}
+}

@@ -97,7 +97,7 @@ func (b *book) values(sheet string, t tables.Table) []float64 {
 			if col.Text {
 				b.text(sheet, c+2, firstRow+r, text, b.textStyle())
 			} else {
-				b.numberText(sheet, c+2, firstRow+r, text, b.valueStyle(col.Decimals, row[c].Basis, row[c].Status))
+				b.numberText(sheet, c+2, firstRow+r, text, b.valueStyle(shownDecimals(col, text), row[c].Basis, row[c].Status))
 			}
 		}
 		widths = append(widths, wide)
@@ -135,11 +135,24 @@ func (b *book) rowHead(sheet string, col, row int, t tables.Table, r int) {
 	}
 }
 
+// shownDecimals is how many digits after the point a number is shown with.
+func shownDecimals(col tables.Column, text string) int {
+	if col.Mixed {
+		return needed(text)
+	}
+	return col.Decimals
+}
+
+// needed is how many digits after the point a number has, zeros at its end apart.
+func needed(text string) int {
+	_, digits, _ := strings.Cut(text, ".")
+	return len(strings.TrimRight(digits, "0"))
+}
+
 // axisDecimals is how many digits after the point the breakpoints of the rows need.
 func axisDecimals(t tables.Table) (most int) {
 	for r := range t.RowAt {
-		_, digits, _ := strings.Cut(strings.TrimRight(rowText(t, r), "0"), ".")
-		most = max(most, len(digits))
+		most = max(most, needed(rowText(t, r)))
 	}
 	return most
 }

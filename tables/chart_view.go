@@ -71,6 +71,9 @@ func trimChart(t Table, c Chart) Chart {
 			continue
 		}
 		s := Series{Name: col.Title, Kind: Bars}
+		if col.Name == "flow_trim_pct" {
+			s.Name += " with added time"
+		}
 		for r, row := range t.Cells {
 			s.X, s.Y = append(s.X, float64(r)), append(s.Y, row[j].Value)
 			s.Lo, s.Hi = append(s.Lo, row[j].Value-row[j].CI95), append(s.Hi, row[j].Value+row[j].CI95)

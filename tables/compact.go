@@ -22,25 +22,25 @@ func (b *builder) compact() Table {
 		Name: "compact", Title: "Few numbers instead of tables", Corner: "quantity",
 		About: "flow = flow_ml_min·(p/reference_kpa)^exponent; dead time = dead_a_ms + dead_b_ms·10/v + dead_c_ms·(10/v)² + dead_d_ms·(p/reference_kpa − 1); below bend_until_ms effective add bend_ms·(1 − u/bend_until_ms).",
 		Row:   Column{Name: "quantity", Title: "Quantity", Text: true, About: "Name in the formula."},
-		Cols: []Column{{Name: "value", Title: "Value", Decimals: 5, UCUM: "1", About: "In the unit that its name ends with."},
-			{Name: "worst_miss", Title: "Worst deviation from the model", Decimals: 5, UCUM: "1", About: "Of the part that the number belongs to: flow in per cent, times in ms."}},
+		Cols: []Column{{Name: "value", Title: "Value", Decimals: 5, UCUM: "1", Mixed: true, About: "In the unit that its name ends with."},
+			{Name: "worst_miss", Title: "Worst deviation from the model", Decimals: 5, UCUM: "1", Mixed: true, About: "Of the part that the number belongs to: flow in per cent, times in ms."}},
 	}
-	add := func(name string, value float64, miss float64, ok bool) {
+	add := func(name string, value float64, digits int, miss float64, ok bool) {
 		t.RowText = append(t.RowText, name)
-		t.Cells = append(t.Cells, []Cell{known(value, 0, 5, true), known(miss, 0, 5, ok)})
+		t.Cells = append(t.Cells, []Cell{known(value, 0, digits, true), known(miss, 0, 4, ok)})
 	}
 	flow := b.m.Flow(b.who, b.refP)
 	n, measured := b.m.Exponent()
-	add("reference_kpa", b.refP.KPa(), 0, false)
-	add("flow_ml_min", flow.Value*b.factor, 0, true)
-	add("exponent", n.Value, 0, measured)
+	add("reference_kpa", b.refP.KPa(), 2, 0, false)
+	add("flow_ml_min", flow.Value*b.factor, 2, 0, true)
+	add("exponent", n.Value, 4, 0, measured)
 	coef, miss, ok := b.deadPolynomial()
 	for i, c := range coef {
-		add(fmt.Sprintf("dead_%c_ms", 'a'+i), c, miss, ok)
+		add(fmt.Sprintf("dead_%c_ms", 'a'+i), c, 5, miss, ok)
 	}
 	size, until, missed := b.bendPair()
-	add("bend_ms", size, missed, true)
-	add("bend_until_ms", until, missed, true)
+	add("bend_ms", size, 4, missed, true)
+	add("bend_until_ms", until, 3, missed, true)
 	if !measured {
 		t.Notes = append(t.Notes, diag.Warn("exponent_assumed", "one pressure was measured: the exponent of the compact form is the orifice law's 0.5, not a measured one"))
 	}

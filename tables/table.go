@@ -22,6 +22,7 @@ type Column struct {
 	UCUM     string  // the unit's code in the Unified Code for Units of Measure
 	Decimals int     // digits after the point, in files and on screen
 	Text     bool    // cells are texts
+	Mixed    bool    // each cell has a unit and digits of its own, Decimals at the most
 	At       float64 // in a grid: the breakpoint, in the unit of the table's Across
 	About    string  // one sentence that says what the numbers are
 }

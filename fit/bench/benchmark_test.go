@@ -51,3 +51,23 @@ func BenchmarkCheckMillion(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkGrowth reads and checks ever more readings: the time of one stays the same.
+func BenchmarkGrowth(b *testing.B) {
+	for _, n := range []int{1_000, 10_000, 100_000, 1_000_000} {
+		data := million(n, false)
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				s, err := bench.Read(bytes.NewReader(data), "b.csv")
+				if err != nil {
+					b.Fatal(err)
+				}
+				if _, _, err := bench.Check(s); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*n), "ns/reading")
+		})
+	}
+}

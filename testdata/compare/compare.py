@@ -1,5 +1,6 @@
 """Runs the comparison on the files of a folder and prints a table in Markdown."""
 
+import math
 import os
 import platform
 import re
@@ -23,8 +24,8 @@ def file(name):
 def process(args, cores=None):
     """Runs a program to its end: what it printed, and what it took as a whole."""
     env = dict(os.environ)
-    if cores:
-        env["GOMAXPROCS"] = str(cores)
+    if cores:  # and collect memory as injtab does over large files
+        env.update(GOMAXPROCS=str(cores), GOGC="30")
     start = time.perf_counter()
     child = subprocess.Popen(args, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env=env)
     out = child.stdout.read().decode()
@@ -38,11 +39,11 @@ def process(args, cores=None):
 
 def whole(args, times=15):
     """The least wall and processor time of a program from start to end."""
-    all_ = []
+    took = []
     for _ in range(times):
-        all_.append(process(args)[1])
+        took.append(process(args)[1])
         time.sleep(PAUSE)
-    return Took(min(t.wall for t in all_), min(t.cpu for t in all_), max(t.peak for t in all_))
+    return Took(min(t.wall for t in took), min(t.cpu for t in took), max(t.peak for t in took))
 
 
 def inside(args, cores=None):
@@ -53,22 +54,28 @@ def inside(args, cores=None):
 
 
 def benchmark(package, name):
-    """Seconds of a benchmark that lies beside the code."""
-    out = subprocess.run(["go", "test", "-run", "^$", "-bench", name, "-count", "3", package], cwd="../..",
+    """What a benchmark that lies beside the code takes on one core."""
+    out = subprocess.run(["go", "test", "-run", "^$", "-bench", name, "-cpu", "1", "-benchtime", "10x", "-count", "20", package], cwd="../..",
                          capture_output=True, text=True, check=True).stdout
-    return min(float(ns) for ns in re.findall(r"([\d.]+) ns/op", out)) / 1e9
+    least = min(float(ns) for ns in re.findall(r"([\d.]+) ns/op", out)) / 1e9
+    return Took(least, least, 0)
 
 
 def show(seconds):
     return f"{seconds * 1e3:.3g} ms" if seconds < 1 else f"{seconds:.2f} s"
 
 
-def row(case, ours, tool, theirs, limit, memory=""):
-    print(f"| {case} | {show(ours)}{memory} | {tool} | {show(theirs)} | {theirs / ours:.3g} | {limit} |", flush=True)
+def both(took):
+    memory = f", {took.peak:.0f} MB" if took.peak > 100 else ""
+    return f"{show(took.wall)} ({show(took.cpu)}){memory}"
 
 
-def plain(case, ours, limit, memory=""):
-    print(f"| {case} | {show(ours)}{memory} | | | | {limit} |", flush=True)
+def row(case, ours, tool, theirs, limit):
+    print(f"| {case} | {both(ours)} | {tool} | {both(theirs)} | {theirs.wall / ours.wall:.3g} ({theirs.cpu / ours.cpu:.3g}) | {limit} |", flush=True)
+
+
+def alone(case, ours, limit):
+    print(f"| {case} | {ours} | | | | {limit} |", flush=True)
 
 
 def starts(python):
@@ -76,74 +83,83 @@ def starts(python):
     empty = whole([EMPTY])
     numpy = whole([python, "-c", "import numpy"])
     tables = whole([PROGRAM, "tables", demo, "-o", out, "--force"])
-    row("`tables` of the demonstration, whole process, all files", tables.wall, "Python importing numpy", numpy.wall, "ratio above 1")
+    row("`tables` of the demonstration, whole process, all files", tables, "Python importing numpy", numpy, "ratio above 1")
     for verb in (["check", demo], ["match", demo, "--of", "6"], ["fit", demo]):
-        took = whole([PROGRAM, *verb])
-        row(f"`{verb[0]}` of the demonstration, whole process", took.wall, "empty program", empty.wall, f"{show(empty.wall + 0.03)}: 30 ms above")
-    page = whole([PROGRAM, "report", demo, "-o", file("page.html"), "--force"], 5)
-    plain("page and workbook of the demonstration: `report` and `tables`", page.wall + tables.wall, "0.5 s")
+        row(f"`{verb[0]}` of the demonstration, whole process", whole([PROGRAM, *verb]), "empty program with cobra", empty, "30 ms more")
+    page = whole([PROGRAM, "report", demo, "-o", file("page.html"), "--force"])
+    alone("page and workbook of the demonstration: `report` and `tables`", show(page.wall + tables.wall) + f" ({show(page.cpu + tables.cpu)})", "0.5 s")
 
 
 def reading(python):
     archive = file("archive.csv")
-    ours = inside([OURS, "-n", "5", "read", archive], 1)
-    both = inside([OURS, "-n", "5", "read", archive], 2)
-    memory = inside([OURS, "read", archive], 1).peak
     case = "reading 1,000,000 rows into checked readings"
-    row(case + ", one core", ours.wall, "numpy `loadtxt`, reading alone", inside([python, "read_numpy.py", archive, "5"]).wall,
-        "0.6 s, 160 MB", f", {memory:.0f} MB")
-    row(case + ", one core", ours.wall, "R `read.csv`, reading alone", inside(["Rscript", "read.R", archive, "read.csv", "2", "1"]).wall, "ratio above 1")
-    row(case + ", two cores", both.wall, "data.table `fread`, two threads, reading alone",
-        inside(["Rscript", "read.R", archive, "fread", "5", "2"]).wall, "ratio about 1")
+    ours = inside([OURS, "-n", "5", "read", archive], 1)
+    ours = ours._replace(peak=inside([OURS, "read", archive], 1).peak)
+    numpy = inside([python, "read_numpy.py", archive, "5"])
+    row(case + ", one core", ours, "numpy `loadtxt`, reading alone", numpy, "0.6 s, 160 MB")
+    row(case + ", one core", ours, "R `read.csv`, reading alone", inside(["Rscript", "read.R", archive, "read.csv", "3", "1"]), "ratio above 1")
+    ours = inside([OURS, "-n", "5", "read", archive], 2)
+    ours = ours._replace(peak=inside([OURS, "read", archive], 2).peak)
+    row(case + ", two cores", ours, "data.table `fread`, two threads, reading alone",
+        inside(["Rscript", "read.R", archive, "fread", "5", "2"]), "ratio about 1")
+    row("the whole job on it: read, check, fit, tables of 5,000 injectors", inside([OURS, "job", archive], 2),
+        "numpy `loadtxt`, reading alone", numpy, "ratio above 1, 250 MB")
 
 
-def archive(python):
-    csv, book = file("archive.csv"), file("archive.xlsx")
-    job = inside([OURS, "-n", "2", "job", csv], 2)
-    memory = inside([OURS, "job", csv], 2).peak
-    row("the whole job on it: read, check, fit, tables of 5,000 injectors", job.wall, "numpy `loadtxt`, reading alone",
-        inside([python, "read_numpy.py", csv, "5"]).wall, "ratio above 1, 250 MB", f", {memory:.0f} MB")
-    ours = inside([OURS, "-n", "2", "read", book], 1)
-    rows = inside([OURS, "-n", "2", "iterate", book], 1)
-    memory = inside([OURS, "read", book], 1).peak
-    row("the same as a workbook, read and checked, one core", ours.cpu, "excelize, going through the rows alone", rows.cpu,
-        "ratio above 0.77, 400 MB", f", {memory:.0f} MB")
+def workbook(python):
+    book = file("archive.xlsx")
+    row("the same rows as a workbook, read and checked, one core", inside([OURS, "read", book], 1),
+        "excelize going through the rows alone", inside([OURS, "iterate", book], 1), "ratio above 0.77, 400 MB")
 
 
 def fits(python):
     lines = benchmark("./fit/internal/lsq", "Line20x50000")
     case = "20 straight lines of 50,000 readings with standard errors"
-    row(case, lines, "numpy `lstsq`", inside([python, "lines.py", "10"]).wall, "10 ms, ratio above 10")
-    row(case, lines, "R `lm`", inside(["Rscript", "lines.R", "5"]).wall, "ratio above 30")
+    row(case, lines, "numpy `lstsq`", inside([python, "lines.py", "20"]), "10 ms, ratio above 10")
+    row(case, lines, "R `lm`", inside(["Rscript", "lines.R", "5"]), "ratio above 30")
     session = file("session.csv")
-    ours = inside([OURS, "-n", "10", "fit", session], 2)
-    row("mapped session of 8 injectors, robust, with model choice", ours.wall, "scipy `least_squares`, one form",
-        inside([python, "session.py", session, "3"]).wall, "50 ms, ratio above 20")
+    row("mapped session of 8 injectors, robust, with model choice", inside([OURS, "-n", "20", "fit", session], 2),
+        "scipy `least_squares`, one form", inside([python, "session.py", session, "3"]), "50 ms, ratio above 20")
+
+
+def growth(python):
+    sizes = [3, 4, 5, 6]
+    names = {n: file(f"growth-{n}.csv") for n in sizes[:-1]} | {6: file("archive.csv")}
+    for verb, case in (("read", "read and check"), ("job", "the whole job")):
+        cpu = [inside([OURS, "-n", "3" if n < 6 else "1", verb, names[n]], 1).cpu for n in sizes]
+        each = ", ".join(f"10^{n}: {show(t)}" for n, t in zip(sizes, cpu))
+        alone(f"growth of {case} with the readings, processor time", f"exponent {exponent(sizes, cpu):.2f} ({each})", "1.1")
+
+
+def exponent(sizes, times):
+    x, y = sizes, [math.log10(t) for t in times]
+    mx, my = sum(x) / len(x), sum(y) / len(y)
+    return sum((a - mx) * (b - my) for a, b in zip(x, y)) / sum((a - mx) ** 2 for a in x)
 
 
 def matching(python):
     for n in (20, 200):
         case = f"the best 8 of {n} at six points, proven"
-        ours = inside([OURS, "-n", "20", "match", file(f"pile-{n}.csv")]).wall
-        highs = inside([python, "pile.py", file(f"pile-{n}.csv"), str(SOLVER_SECONDS)]).wall
-        row(case, ours, "HiGHS", highs, stopped(highs))
+        ours = inside([OURS, "-n", "20", "match", file(f"pile-{n}.csv")])
+        highs = inside([python, "pile.py", file(f"pile-{n}.csv"), str(SOLVER_SECONDS)])
+        row(case, ours, "HiGHS" + stopped(highs), highs, "")
         _, glpk = process(["glpsol", "--lp", file(f"pile-{n}.lp"), "--tmlim", str(SOLVER_SECONDS)])
-        row(case, ours, "GLPK", glpk.wall, stopped(glpk.wall))
+        row(case, ours, "GLPK" + stopped(glpk), glpk, "ratio above 1000" if n == 200 else "")
 
 
-def stopped(seconds):
-    return f"stopped after {SOLVER_SECONDS} s, unproven" if seconds > SOLVER_SECONDS else ""
+def stopped(took):
+    return f", stopped after {SOLVER_SECONDS} s, unproven" if took.wall > SOLVER_SECONDS else ""
 
 
 def versions(python):
     said = lambda args: subprocess.run(args, capture_output=True, text=True, check=True).stdout.strip().splitlines()[0]
     print("; ".join([said(["go", "version"]).removeprefix("go version "),
-                     said([python, "-c", "import platform, numpy, scipy; print('Python', platform.python_version(), 'numpy', numpy.__version__, 'scipy', scipy.__version__)"]),
-                     said(["Rscript", "-e", "cat(R.version.string, 'data.table', as.character(packageVersion('data.table')))"]),
+                     said([python, "-c", "import platform, numpy, scipy; print('Python', platform.python_version() + '; numpy', numpy.__version__ + '; scipy', scipy.__version__)"]),
+                     said(["Rscript", "-e", "cat(R.version.string, '; data.table ', as.character(packageVersion('data.table')), sep='')"]),
                      said(["glpsol", "--version"]).split(": ")[-1], f"{os.cpu_count()} cores, {platform.machine()}"]), flush=True)
 
 
-PARTS = {"starts": starts, "reading": reading, "archive": archive, "fits": fits, "matching": matching}
+PARTS = {"starts": starts, "fits": fits, "matching": matching, "reading": reading, "growth": growth, "workbook": workbook}
 
 versions(sys.executable)
 print("\n| case | ours | compared with | theirs | theirs / ours | limit |\n|---|---|---|---|---|---|", flush=True)

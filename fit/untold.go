@@ -24,13 +24,15 @@ func (m *Model) untold() []diag.Note {
 	if !m.anyClosing() {
 		add("no_closing_time", "no pulse came close to its period, so the closing time is not known; add a pulse that leaves 1 to 2 ms")
 	}
+	fitted := make(map[string]bool, len(m.Members))
 	for _, x := range m.Members {
+		fitted[x.ID] = true
 		if x.N < 3 {
 			add("few_readings", "injector %s has only %d usable readings: what it differs by from its family is taken from those alone; add a long and a short pulse", x.ID, x.N)
 		}
 	}
 	for _, x := range m.Checked.Injectors() {
-		if _, ok := m.Find(x.ID); !ok && x.Verdict == bench.Sound {
+		if !fitted[x.ID] && x.Verdict == bench.Sound {
 			add("no_usable_reading", "injector %s has no reading that the fit could use: its pulses left less than %.3g ms off, hardly opened it, or delivered nothing; add a long pulse", x.ID, shortOff)
 		}
 	}

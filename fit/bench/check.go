@@ -25,6 +25,7 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	c.judgeSession(f, misses)
 	c.judgeNames()
 	slices.SortStableFunc(c.notes, func(a, b diag.Note) int { return cmp.Compare(a.Place.Line, b.Place.Line) })
+	c.perShot, c.slots, c.sat = nil, grouping{}, nil // 8 bytes a reading that nobody asks for any more
 	return *c, c.notes, nil
 }
 

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -148,15 +149,7 @@ func judge(cs []Change) {
 			z := math.Abs(e.Value) / (e.CI95() / 1.96)
 			tests = append(tests, test{2 * distuv.UnitNormal.Survival(z), real})
 		}
-		slices.SortStableFunc(tests, func(a, b test) int {
-			switch {
-			case a.p < b.p:
-				return -1
-			case a.p > b.p:
-				return 1
-			}
-			return 0
-		})
+		slices.SortStableFunc(tests, func(a, b test) int { return cmp.Compare(a.p, b.p) })
 		last := -1
 		for i, t := range tests {
 			if t.p <= discoveryRate*float64(i+1)/float64(len(tests)) {

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -132,15 +133,7 @@ func (m *Model) patterns(rs []Residual) []diag.Note {
 			}
 		}
 	}
-	slices.SortStableFunc(found, func(a, b pattern) int {
-		switch {
-		case a.p < b.p:
-			return -1
-		case a.p > b.p:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(found, func(a, b pattern) int { return cmp.Compare(a.p, b.p) })
 	var out []diag.Note
 	for i, f := range found {
 		// Holm (Scandinavian Journal of Statistics 6, 1979; from memory).

@@ -1,7 +1,6 @@
 package tables_test
 
 import (
-	"bytes"
 	"fmt"
 	"math"
 	"os"
@@ -9,7 +8,6 @@ import (
 	"testing"
 
 	"injtab/fit"
-	"injtab/fit/bench"
 	"injtab/fit/sim"
 	"injtab/fit/unit"
 	"injtab/tables"
@@ -17,15 +15,7 @@ import (
 
 func fittedSession(t testing.TB, s sim.Session) *fit.Model {
 	t.Helper()
-	sheet, err := bench.Read(bytes.NewReader(s.CSV), "session.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, _, err := bench.Check(sheet)
-	if err != nil {
-		t.Fatal(err)
-	}
-	m, err := fit.Injectors(c, fit.Options{})
+	m, err := fit.Injectors(checkedText(t, string(s.CSV)), fit.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,7 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"injtab/fit/bench"
 	"injtab/fit/diag"
 	"injtab/fit/sim"
 	"injtab/fit/unit"
@@ -112,14 +111,7 @@ func TestPositiveIsLean(t *testing.T) {
 	for _, pulse := range []float64{3, 5, 9} {
 		fmt.Fprintf(&b, "A,%g,2000,%.2f\n", pulse, 2000*0.95*300/60000*(pulse-0.8))
 	}
-	sheet, err := bench.Read(strings.NewReader(b.String()), "lean.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, _, err := bench.Check(sheet)
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := checkedText(t, b.String())
 	e, err := tables.NewECU(byHand())
 	if err != nil {
 		t.Fatal(err)

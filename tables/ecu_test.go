@@ -221,7 +221,7 @@ func TestPaste(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got, want := tables.TSV(grid), "voltage_v\\pressure_kpa\t4\n13\t800\n11\t1000\n"; got != want {
+	if got, want := tables.TSV(grid), "voltage_v\\pressure_bar\t4\n13\t800\n11\t1000\n"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	grid, err = tables.Paste(ts[1], tables.PasteOptions{Transpose: true, Step: 0.05})
@@ -232,6 +232,17 @@ func TestPaste(t *testing.T) {
 	grid, err = tables.Paste(ts[0], tables.PasteOptions{Unit: "g/min", Density: 745, Step: 0.1})
 	if got, want := tables.TSV(grid), "223.5\n"; err != nil || got != want {
 		t.Errorf("got %q, %v; want %q", got, err, want)
+	}
+	// Columns of other quantities keep their numbers and names; a step is for its unit.
+	mixed := tables.Table{Name: "mixed", Corner: "injector", Row: tables.Column{Text: true}, RowText: []string{"7"}, Cols: []tables.Column{
+		{Name: "from_ms", Title: "From", Unit: "ms", Decimals: 3}, {Name: "trim_pct", Title: "Trim", Unit: "%", Decimals: 2}},
+		Cells: [][]tables.Cell{{{Value: 1.528}, {Value: 1.31}}}}
+	grid, err = tables.Paste(mixed, tables.PasteOptions{Unit: "us", Axes: true, Step: 0.5, StepUnit: "%"})
+	if got, want := tables.TSV(grid), "injector\tFrom, us\ttrim_pct\n7\t1528\t1.5\n"; err != nil || got != want {
+		t.Errorf("got %q, %v; want %q", got, err, want)
+	}
+	if _, err := tables.Paste(mixed, tables.PasteOptions{Step: 0.5, StepUnit: "ml"}); err == nil {
+		t.Error("a step in ml: want a sentence")
 	}
 	for _, u := range []string{"g/min", "V", "furlongs"} {
 		if _, err := tables.Paste(ts[0], tables.PasteOptions{Unit: u}); err == nil {

@@ -1,6 +1,7 @@
 package tables
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -17,6 +18,7 @@ type PasteOptions struct {
 	Gauge          unit.Pressure // added to a pressure axis: manifold pressure above the surroundings, for an ECU that looks up rail gauge pressure
 	Density        unit.Density  // of what flows, for g/min and lb/h
 	Step           float64       // cells are rounded to it; 0: as they are
+	StepUnit       string        // of Step, as the cells are written; "": that of all cells
 	Transpose      bool
 	ReverseRows    bool
 	ReverseColumns bool
@@ -25,7 +27,7 @@ type PasteOptions struct {
 
 // Paste lays a table's numbers out as lines of texts. An empty cell is an empty text.
 func Paste(t Table, o PasteOptions) ([][]string, error) {
-	convert, digits, err := o.converter(t)
+	into, err := o.conversions(t)
 	if err != nil {
 		return nil, err
 	}
@@ -42,7 +44,7 @@ func Paste(t Table, o PasteOptions) ([][]string, error) {
 			case !x.Status.HasValue():
 				line = append(line, "")
 			default:
-				line = append(line, o.rounded(convert(t.Cols[c], x.Value), digits(t.Cols[c])))
+				line = append(line, into[c].text(x.Value))
 			}
 		}
 		grid = append(grid, line)
@@ -51,7 +53,7 @@ func Paste(t Table, o PasteOptions) ([][]string, error) {
 		slices.Reverse(grid)
 	}
 	if o.Axes {
-		grid = append([][]string{o.header(t)}, grid...)
+		grid = append([][]string{o.header(t, into)}, grid...)
 	}
 	if o.ReverseColumns {
 		first := 0
@@ -68,35 +70,60 @@ func Paste(t Table, o PasteOptions) ([][]string, error) {
 	return grid, nil
 }
 
-func (o PasteOptions) rounded(x float64, digits int) string {
-	if o.Step > 0 {
-		x = math.Round(x/o.Step) * o.Step
-		for digits = 0; digits < 6 && math.Abs(o.Step*math.Pow(10, float64(digits))-math.Round(o.Step*math.Pow(10, float64(digits)))) > 1e-9; {
-			digits++
-		}
+// text is a cell as it is pasted.
+func (c conversion) text(x float64) string {
+	x, digits := x*c.by, c.digits
+	if c.step > 0 {
+		x = math.Round(x/c.step) * c.step
+		digits = fewestDigits([]float64{c.step}, 6)
 	}
 	return strconv.FormatFloat(x+0, 'f', digits, 64)
 }
 
-// converter gives the change of unit for the cells and the digits that it needs.
-func (o PasteOptions) converter(t Table) (func(Column, float64) float64, func(Column) int, error) {
-	same := func(_ Column, x float64) float64 { return x }
-	digits := func(c Column) int { return c.Decimals }
-	if o.Unit == "" {
-		return same, digits, nil
-	}
-	for _, c := range t.Cols {
-		if c.Text {
+// A conversion is what becomes of the cells of one column.
+type conversion struct {
+	by     float64
+	digits int
+	unit   string // the one that was asked for, "" where the column keeps its own
+	step   float64
+}
+
+// conversions are those of each column. Columns of another quantity stay as they are,
+// but one at the least must be of the unit's.
+func (o PasteOptions) conversions(t Table) ([]conversion, error) {
+	list := make([]conversion, len(t.Cols))
+	var wrong error
+	done := o.Unit == ""
+	for i, c := range t.Cols {
+		list[i] = conversion{by: 1, digits: c.Decimals}
+		if c.Text || o.Unit == "" {
 			continue
 		}
 		by, shift, err := o.factor(c.Unit)
 		if err != nil {
-			return nil, nil, fmt.Errorf("the table %s: %w", t.Name, err)
+			wrong = cmp.Or(wrong, err)
+			continue
 		}
-		return func(_ Column, x float64) float64 { return x * by },
-			func(c Column) int { return max(0, c.Decimals-shift) }, nil
+		list[i], done = conversion{by: by, digits: max(0, c.Decimals-shift), unit: o.Unit}, true
 	}
-	return same, digits, nil
+	if !done && wrong != nil {
+		return nil, fmt.Errorf("the table %s: %w", t.Name, wrong)
+	}
+	return list, o.setSteps(t, list)
+}
+
+// setSteps gives the columns that the step is for their step.
+func (o PasteOptions) setSteps(t Table, list []conversion) error {
+	none := o.Step > 0
+	for i, c := range t.Cols {
+		if !c.Text && (o.StepUnit == "" || strings.EqualFold(o.StepUnit, cmp.Or(list[i].unit, c.Unit))) {
+			list[i].step, none = o.Step, false
+		}
+	}
+	if none {
+		return fmt.Errorf("the table %s has no numbers in %s to round", t.Name, o.StepUnit)
+	}
+	return nil
 }
 
 // factor turns a number in one unit into another of the same quantity; shift is how
@@ -140,16 +167,29 @@ func (o PasteOptions) rowName(t Table, r int) string {
 	return o.axis(t.Row, t.RowAt[r])
 }
 
-func (o PasteOptions) header(t Table) []string {
-	line := []string{t.Corner}
-	for _, c := range t.Cols {
-		if t.Grid() {
+// header is the first line with the axes: names as in the files, except where a number
+// is in another unit than they say.
+func (o PasteOptions) header(t Table, into []conversion) []string {
+	line := []string{o.pressureName(t.Corner)}
+	for i, c := range t.Cols {
+		switch {
+		case t.Grid():
 			line = append(line, o.axis(t.Across, c.At))
-		} else {
+		case into[i].unit != "":
+			line = append(line, c.Title+", "+into[i].unit)
+		default:
 			line = append(line, c.Name)
 		}
 	}
 	return line
+}
+
+// pressureName puts the unit of a pressure axis into its name.
+func (o PasteOptions) pressureName(name string) string {
+	if u, ok := unit.Pressures.Lookup(o.PressureUnit); ok {
+		return strings.Replace(name, "pressure_kpa", "pressure_"+strings.ToLower(u.Symbol), 1)
+	}
+	return name
 }
 
 func transposed(grid [][]string) [][]string {

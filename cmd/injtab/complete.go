@@ -28,11 +28,28 @@ func addCompletion(root *cobra.Command) {
 			if verb.Flags().Lookup(name) == nil {
 				continue
 			}
+			if name == "print" && verb.Name() == "match" {
+				list = fixed("match_sets", "match_points", "match_seats", "match_spares", "match_replacements", "match_left_out")
+			}
 			// It fails only for a flag that is not there, or is there twice.
 			_ = verb.RegisterFlagCompletionFunc(name, func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 				return list(), cobra.ShellCompDirectiveNoFileComp
 			})
 		}
+	}
+}
+
+// askForShell makes "injtab completion" without a shell that it knows a wrong usage;
+// the scripts go to the output that the root has by then.
+func askForShell(root *cobra.Command) {
+	root.InitDefaultCompletionCmd()
+	c, _, err := root.Find([]string{"completion"})
+	if err != nil {
+		return
+	}
+	c.Args = cobra.ArbitraryArgs
+	c.RunE = func(*cobra.Command, []string) error {
+		return usage("name the shell: injtab completion bash, zsh, fish or powershell")
 	}
 }
 

@@ -41,6 +41,7 @@ func TestCompletion(t *testing.T) {
 	}{
 		{[]string{"__complete", "tables", "--fuel", ""}, "E85\n"},
 		{[]string{"__complete", "tables", "--print", "dead"}, "dead_time\n"},
+		{[]string{"__complete", "match", "bench.csv", "--print", ""}, "match_points\n"},
 		{[]string{"__complete", "size", "--regulator", ""}, "fixed\n"},
 		{[]string{"__complete", "check", "--fail-on", ""}, "leaking\n"},
 		{[]string{"__complete", "check", ""}, "csv\nxlsx\n:8\n"},
@@ -50,6 +51,12 @@ func TestCompletion(t *testing.T) {
 		var out, errs bytes.Buffer
 		if code := run(c.args, strings.NewReader(""), &out, &errs); code != done || !strings.Contains(out.String(), c.want) {
 			t.Errorf("%v: exit code %d, %q; want %q in it", c.args, code, out.String(), c.want)
+		}
+	}
+	for _, args := range [][]string{{"completion"}, {"completion", "abacus"}} {
+		var out, errs bytes.Buffer
+		if code := run(args, strings.NewReader(""), &out, &errs); code != wrongUsage || out.Len() > 0 || !strings.Contains(errs.String(), "name the shell") {
+			t.Errorf("%v: exit code %d, %q, %q", args, code, out.String(), errs.String())
 		}
 	}
 	for _, shell := range []string{"bash", "zsh", "fish", "powershell"} {

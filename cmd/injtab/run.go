@@ -30,6 +30,7 @@ func run(args []string, in io.Reader, out, err io.Writer) int {
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(err)
+	askForShell(root)
 	return a.finish(root.Execute())
 }
 

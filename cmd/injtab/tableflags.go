@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/spf13/pflag"
 
@@ -92,16 +93,38 @@ func onAxis(text string) (axis string, x float64, err error) {
 // A pasteChoice is how --print writes a table.
 type pasteChoice struct {
 	options tables.PasteOptions
+	step    string
 }
 
 func (p *pasteChoice) register(f *pflag.FlagSet) {
 	f.StringVar(&p.options.Unit, "unit", "", "with --print: `UNIT` of the cells: ms or us; ml/min, cc/min, g/min or lb/h")
 	f.StringVar(&p.options.PressureUnit, "pressure-unit", "", "with --print: `UNIT` of a pressure axis: kPa, bar or psi")
+	f.StringVar(&p.step, "round", "", "with --print: cells are multiples of this `STEP`, such as 5us, 0.5% or 1ml/min")
 	quantityFlag(f, &p.options.Gauge, unit.Pressures, "add-pressure", "with --print: added to a pressure axis, for an ECU that looks up rail gauge pressure")
 	f.BoolVar(&p.options.Axes, "axes", false, "with --print: the axes too")
 	f.BoolVar(&p.options.Transpose, "transpose", false, "with --print: rows become columns")
 	f.BoolVar(&p.options.ReverseRows, "reverse-rows", false, "with --print: the last row first")
 	f.BoolVar(&p.options.ReverseColumns, "reverse-columns", false, "with --print: the last column first")
+}
+
+// given tells whether anything was said that --print alone can use.
+func (p pasteChoice) given() bool { return p != pasteChoice{} }
+
+// steps reads the step of the cells.
+func (p *pasteChoice) steps() error {
+	if p.step == "" {
+		return nil
+	}
+	number := strings.TrimRightFunc(p.step, func(r rune) bool { return r != '.' && !unicode.IsDigit(r) })
+	x, err := unit.Number(number)
+	if err != nil || x <= 0 {
+		return usage("--round: %q is no step: write one with the unit that the cells are printed in, such as 5us, 0.5%% or 1ml/min", p.step)
+	}
+	p.options.Step, p.options.StepUnit = x, strings.TrimSpace(p.step[len(number):])
+	if p.options.StepUnit == "" {
+		return usage("--round: %q has no unit: write the one that the cells are printed in, such as 5us, 0.5%% or 1ml/min", p.step)
+	}
+	return nil
 }
 
 // complete finds the density of what the flows are for.

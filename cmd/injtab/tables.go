@@ -145,6 +145,9 @@ func (a *app) printTable(path string, t tableChoice) error {
 	if t.engine.file != "" {
 		return usage("--engine is for the workbook, which --print does not write: leave out one of them")
 	}
+	if err := t.paste.steps(); err != nil {
+		return err
+	}
 	s, _, set, err := a.build(path, &t)
 	if err != nil {
 		return err
@@ -178,6 +181,8 @@ func (a *app) writeTables(path string, t tableChoice) error {
 	switch {
 	case t.out == "":
 		return usage("name the folder to write: -o DIR; or a table to show: --print TABLE")
+	case t.paste.given():
+		return usage("--unit, --pressure-unit, --add-pressure, --round, --axes, --transpose and --reverse-… speak of a table that --print shows: name it, or leave them out")
 	case a.csv:
 		return usage("--csv needs --print TABLE: the folder holds every table as CSV anyway")
 	}

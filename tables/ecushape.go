@@ -75,6 +75,9 @@ func readList(t Table, column string, least, most float64) (l listTable, err err
 	if err := shaped(t); err != nil {
 		return l, err
 	}
+	if t.Row.Text {
+		return l, fmt.Errorf("the table %s: the first column holds %q, which is no number: build the tables again", t.Name, rowName(t, 0))
+	}
 	c := columnIndex(t, column)
 	if c < 0 {
 		return l, fmt.Errorf("the table %s has no column %s: build the tables again", t.Name, column)

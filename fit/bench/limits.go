@@ -95,14 +95,14 @@ func slipOfTime(d *draft) (field, string) {
 		return shots, "a leak test has no shots: write how long it ran (duration_s), or shots and period that multiply to it"
 	case n <= 0:
 		return shots, "0 shots deliver nothing: write how many pulses were run"
-	case t > 0 && t < shortPeriod:
+	case t <= 0:
+		return of, "a period of 0 is not possible: write the time from one pulse to the next"
+	case t < shortPeriod:
 		return of, fmt.Sprintf("a period of %.6g ms is too short: is the number in another unit than the column says?", t*1e3)
 	case n < 1-1e-9:
 		return shots, fmt.Sprintf("%.3g of a shot is no reading: check shots, duration and period", n)
 	case n > 1e8:
 		return shots, fmt.Sprintf("%.6g shots are more than any session has: check the number", n)
-	case t <= 0:
-		return of, "a period of 0 is not possible: write the time from one pulse to the next"
 	case on > t:
 		return pulse, fmt.Sprintf("the pulse of %.6g ms is longer than the period of %.6g ms: check both and their units (ms or µs); equal means held open", on*1e3, t*1e3)
 	case on > 0 && on < shortPulse:

@@ -11,8 +11,8 @@ import (
 func TestLicenceOf(t *testing.T) {
 	for text, want := range map[string]string{
 		"Permission is hereby granted, free of charge, to any\n person obtaining a copy of this software and": "MIT",
-		"                 Apache License\n     Version 2.0, January 2004":                                   "Apache-2.0",
-		"SIL OPEN FONT LICENSE Version 1.1 ... Permission is hereby granted, free of charge, to any person":  "OFL-1.1",
+		"                 Apache License\n     Version 2.0, January 2004":                                     "Apache-2.0",
+		"SIL OPEN FONT LICENSE Version 1.1 ... Permission is hereby granted, free of charge, to any person":   "OFL-1.1",
 	} {
 		if id, ok := licenceOf(text); !ok || id != want {
 			t.Errorf("%q: %s, %v; want %s", text, id, ok, want)

@@ -21,7 +21,7 @@ where they reach the duty limit. The injectors are those of a bench file (--benc
 says that the target goes beyond the limit.`
 
 const headroomExample = `  injtab demo
-  injtab headroom --bench injtab-demo/bench.csv --engine injtab-demo/engine.yaml
+  injtab headroom --bench injtab-demo/bench.csv --engine injtab-demo/engine.yaml --ids L1,L3,L4,L8,L9,L11
   injtab headroom --flow 310ml/min --dead-time 0.6ms --power 185kW --cylinders 6 --rpm 5200 --target-power 200kW
 `
 

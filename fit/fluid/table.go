@@ -20,7 +20,7 @@ var (
 		Name: "gasoline", Title: "Gasoline without alcohol",
 		Density: 2819 / 3.785411784, RefTemp: sixty, Expansion: 0.95e-3,
 		Stoich: 14.7, Heat: 43.44e6, Viscosity: 0.6, ViscosityTemp: unit.Celsius(20),
-		Note:   "EN 228 allows 720 to 775 kg/m3 at 15 C: measure yours where 2 % matters",
+		Note:   "EN 228 allows 720 to 775 kg/m³ at 15 C: measure yours where 2 % matters",
 		Source: greet + "; ratio: " + afdc + "; expansion: OpenStax College Physics, table of coefficients (from memory), and KU Leuven; viscosity from memory",
 	}
 	ethanol = Fluid{
@@ -61,7 +61,7 @@ var (
 		Density: 825, RefTemp: unit.Celsius(15), Expansion: 0.85e-3,
 		Viscosity: 2.6, ViscosityTemp: unit.Celsius(40),
 		Note:   "several times as viscous as gasoline: converting flow by density alone is not justified",
-		Source: "ISO 4113 fluid, all figures from memory: 820 to 830 kg/m3 at 15 C, 2.45 to 2.75 mm2/s at 40 C",
+		Source: "ISO 4113 fluid, all figures from memory: 820 to 830 kg/m³ at 15 C, 2.45 to 2.75 mm²/s at 40 C",
 	}
 )
 

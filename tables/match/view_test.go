@@ -159,6 +159,38 @@ func TestAnswerInWords(t *testing.T) {
 	}
 }
 
+// The spread that was read and the true one are told apart, and why the interval may
+// not hold what was read.
+func TestTrueSpreadInWords(t *testing.T) {
+	for _, c := range []struct {
+		read float64
+		want string
+	}{
+		{2, "freed of the noise of the readings, the spread is between 1.50 % and 2.50 % (95 %)"},
+		{1, "more than was read, because a set is chosen for close readings"},
+		{3, "less than was read, because the widest of many readings"},
+	} {
+		text := Interval{Lo: 1.5, Hi: 2.5}.sentence(c.read)
+		if !strings.Contains(text, c.want) {
+			t.Errorf("read %v: %s", c.read, text)
+		}
+	}
+}
+
+// Seats that make no difference are not called better.
+func TestSeatsWithoutADifference(t *testing.T) {
+	r := Result{pile: &pile{request: request{Options: Options{Banks: [][]int{{1, 2}, {3, 4}}}}}}
+	for want, s := range map[string]Seating{
+		"so alike that no seat is better":                          {},
+		"differ by 1.00 %, no more than seated by name; at random": {UnevenPct: 1, AsNumberedPct: 1.001, RandomPct: 2, Proof: optimal},
+		"seated by name they would by 1.50 %":                      {UnevenPct: 1, AsNumberedPct: 1.5, RandomPct: 2, Proof: optimal},
+	} {
+		if text := r.seatingSentence(Set{Name: "set 1", Seating: &s}); !strings.Contains(text, want) {
+			t.Errorf("%q is missing in: %s", want, text)
+		}
+	}
+}
+
 // What is kept by hand limits what is proven, and the proof says so.
 func TestProofNamesWhatIsKept(t *testing.T) {
 	r := chosen(t, checked(t, small()), Options{Of: 3, Keep: []string{"4"}})

@@ -46,8 +46,8 @@ func total(widths []float64) float64 {
 	return sum
 }
 
-// page sets up printing: headers repeated on every page, header and
-// footer; one page high where that leaves it legible, so that no chart is cut.
+// page sets up printing: headers repeated on every page, header and footer; one page
+// high where that leaves it legible, so that no chart is cut.
 func (b *book) page(sheet, report string, p paper) {
 	orientation, a4, wide, high := "landscape", 9, max(p.wide, 1), 0
 	if p.whole {

@@ -72,7 +72,8 @@ func newExact(lo, hi float64, f sampled) exact {
 	return e
 }
 
-// miss is the worst weighted miss of straight lines between the nodes.
+// miss is the worst weighted miss of straight lines between the nodes, where the
+// functions have a value.
 func (e exact) miss(nodes []float64) (worst float64) {
 	rows, _ := e.f(nodes)
 	for r := range e.rows {
@@ -81,7 +82,9 @@ func (e exact) miss(nodes []float64) (worst float64) {
 			if e.weights != nil {
 				off *= e.weights[i]
 			}
-			worst = math.Max(worst, off)
+			if off > worst { // never so where there is no value
+				worst = off
+			}
 		}
 	}
 	return worst

@@ -102,7 +102,10 @@ func (b *builder) seated() fit.Who {
 func (b *builder) trimRow(g int, flow, dead fit.Estimate, hidden *hiding) []Cell {
 	pct, pctCI := 100*(b.meanFlow(b.refP.KPa())/(b.m.FlowOf(g, b.refP)*b.factor)-1), 100*flow.CI95()
 	alone, aloneCI := b.flowOnly(g, dead.CI95(), pctCI)
-	timeCI, factorCI := dead.CI95(), dead.CI95()/b.meanDead(b.refP.KPa(), b.refV.V())
+	timeCI, factorCI := dead.CI95(), 0.0
+	if mean := b.meanDead(b.refP.KPa(), b.refV.V()); mean > 0 { // else there is nothing to multiply
+		factorCI = dead.CI95() / mean
+	}
 	value := func(column string, x, neutral, ci float64) Cell {
 		return Cell{Value: hidden.of(column, x, neutral, ci), CI95: ci, Basis: dead.Basis}
 	}

@@ -25,6 +25,7 @@ func TestKeepsToItself(t *testing.T) {
 	if err != nil && os.Getenv("CI_REQUIRE") != "" {
 		t.Fatal(err)
 	}
+	t.Parallel()
 	root := t.TempDir()
 	home, temp, here := filepath.Join(root, "home"), filepath.Join(root, "temp"), filepath.Join(root, "here")
 	if err := firstError(os.Mkdir(home, 0o777), os.Mkdir(temp, 0o777), os.Mkdir(here, 0o777)); err != nil {

@@ -61,7 +61,7 @@ func (p *parser) convertMasses(s *Sheet) {
 		s.Setup.Division = unit.Mass(s.Setup.Division).Of(density(0))
 	}
 	if s.Setup.Temp == 0 && f.Expansion > 0 {
-		p.warn(p.at(p.header.line, ""), "no-temperature", "what was weighed was converted with %.5g kg/m3, the density of %s at %.4g °C, because no temperature is written: add temp_c, a degree makes about %.2g %%",
+		p.warn(p.at(p.header.line, ""), "no-temperature", "what was weighed was converted with %.5g kg/m³, the density of %s at %.4g °C, because no temperature is written: add temp_c, a degree makes about %.2g %%",
 			f.Density.KgM3(), f.Name, f.RefTemp.C(), 100*f.Expansion)
 	}
 }

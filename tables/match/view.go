@@ -43,12 +43,11 @@ func (r Result) Section() tables.Section {
 	for _, set := range r.Sets {
 		s.Tables = append(s.Tables, aside(r.membersTable(set)))
 	}
-	for _, optional := range []tables.Table{r.seatsTable(), r.sparesTable(), r.replacementsTable()} {
+	for _, optional := range []tables.Table{r.seatsTable(), r.sparesTable(), r.replacementsTable(), r.leftOutTable()} {
 		if len(optional.Cells) > 0 {
 			s.Tables = append(s.Tables, optional)
 		}
 	}
-	s.Tables = append(s.Tables, r.leftOutTable())
 	s.Charts = r.charts()
 	return s
 }
@@ -132,6 +131,8 @@ func (r Result) proofSentence() string {
 		return fmt.Sprintf("This is the best that was found%s, not proven to be the best: no choice has a worst spread below %s (a gap of at most %.1f %%).", weighted, pct(r.BoundPct), r.GapPct)
 	}
 	switch {
+	case len(r.Sets) == 1 && len(r.pile.units) == r.pile.Of:
+		return fmt.Sprintf("There is no choice: no more than these %d can be used.", r.pile.Of)
 	case len(r.Sets) == 1:
 		kept := ""
 		if len(r.pile.kept) > 0 {

@@ -19,7 +19,7 @@ func (r Result) charts() []tables.Chart {
 	columns := r.charted()
 	c := tables.Chart{
 		Name: "match", Title: "All injectors to choose from and the matched sets",
-		Alt: fmt.Sprintf("Deviation from the mean at %s: the injectors in no set scatter widely, those of %s lie close together.",
+		Alt: fmt.Sprintf("Deviation from the mean at %s: the injectors in no set, if any, scatter widely, those of %s lie close together.",
 			counted(len(columns), "point"), few(r.setNames())),
 		X: tables.Scale{Title: "Point"}, Y: tables.Scale{Title: "From the mean of all", Unit: "%"},
 	}

@@ -26,11 +26,15 @@ func (p Plan) answer() []string {
 	out := []string{fmt.Sprintf("%d points in %d runs and %d seatings take %.1f hours; %.3g l pass the injectors.",
 		len(p.Points), p.Runs, p.Seatings, p.BenchTime/60, p.Fluid)}
 	verdict := fmt.Sprintf("The target of %.3g %% is met everywhere.", p.TargetPct)
-	if !p.Met {
+	if p.Missed >= nothingKnown {
+		verdict = "There is too little time: something that the tables need would not be known at all. Give more bench time, or compare alone (--purpose match)."
+	} else if !p.Met {
 		verdict = fmt.Sprintf("The target of %.3g %% is missed by a factor of %.2g at the worst place.", p.TargetPct, p.Missed)
 	}
 	rival := fmt.Sprintf("As far as the gauges allow, the least sure figure of the tables is %.2f times as uncertain as aimed at; with points spread evenly over the same time it would be %.2f times.", p.Worst, p.Even.Worst)
 	switch {
+	case p.Missed >= nothingKnown:
+		return append(out, verdict)
 	case p.Even.Taken:
 		rival = "Points are spread evenly: no other choice was found to be better in this time."
 	case p.Even.Worst >= nothingKnown:

@@ -16,6 +16,10 @@ import (
 	"injtab/fit/diag"
 )
 
+// mostBytes is many times what all inputs with remarks take. The YAML parser's time
+// grows with the square of what is nested.
+const mostBytes = 32 << 10
+
 // ReadFile reads an engine file: YAML, one line for each input, its key as Fields
 // has it and its value as on the command line, such as
 //
@@ -27,9 +31,12 @@ import (
 // values that can't be meant are errors of type diag.Note with the line; the
 // message gives the column. name is the file's name in messages.
 func ReadFile(r io.Reader, name string) (Inputs, error) {
-	text, err := io.ReadAll(r)
-	if err != nil {
+	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
+	switch {
+	case err != nil:
 		return Inputs{}, diag.Fail(diag.Place{File: name}, "engine_file", "can't be read: %v", err)
+	case len(text) > mostBytes:
+		return Inputs{}, diag.Fail(diag.Place{File: name}, "engine_file", "has more than %d kB, which no engine file needs: is it the right file?", mostBytes>>10)
 	}
 	text = bytes.TrimPrefix(text, []byte("\ufeff"))
 	file, err := parser.ParseBytes(text, 0)

@@ -10,6 +10,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"injtab/fit/diag"
+	"injtab/fit/diag/diagtest"
 	"injtab/fit/unit"
 )
 
@@ -113,6 +114,19 @@ func TestReadFileErrors(t *testing.T) {
 		if !cmp.Equal(in, Inputs{}) {
 			t.Errorf("%q: inputs come with the error", text)
 		}
+	}
+}
+
+// TestNestedFileIsQuick: what is nested without end is refused in no time.
+func TestNestedFileIsQuick(t *testing.T) {
+	for _, size := range []int{5000, 1 << 20} {
+		text := strings.Repeat("a: [", size)
+		diagtest.Bounded(t, 1<<20, func() {
+			_, err := ReadFile(strings.NewReader(text), "x.yaml")
+			if notes := diagtest.Notes(t, err, "x.yaml"); len(notes) != 1 || (size > mostBytes) != strings.Contains(notes[0].Message, "more than 32 kB") {
+				t.Errorf("%d bytes: %v", len(text), err)
+			}
+		})
 	}
 }
 

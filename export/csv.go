@@ -37,9 +37,8 @@ func header(t tables.Table) []string {
 	return line
 }
 
-// Cells writes every number of the tables in long form: what it rests on beside
-// its value. The half-width is empty where none applies. Columns of texts are left
-// out: a name rests on nothing.
+// Cells writes every cell of the tables in long form: what it rests on beside
+// its value. The half-width is empty where none applies.
 func Cells(w io.Writer, list []tables.Table) error {
 	out := csv.NewWriter(w)
 	out.Write(cellsHeader)
@@ -50,14 +49,11 @@ func Cells(w io.Writer, list []tables.Table) error {
 		for r, row := range t.Cells {
 			for c, cell := range row {
 				col := t.Cols[c]
-				if col.Text {
-					continue
-				}
 				out.Write([]string{
 					guard(t.Name),
-					textOrNumber(rowName(t, r), t.Row.Text),
+					textOrNumber(rowText(t, r), t.Row.Text),
 					textOrNumber(col.Name, !isNumber(col.Name)),
-					cellText(t, r, c),
+					textOrNumber(cellText(t, r, c), col.Text),
 					guard(col.Unit),
 					halfWidth(cell, col),
 					cell.Basis.String(),
@@ -68,18 +64,6 @@ func Cells(w io.Writer, list []tables.Table) error {
 	}
 	out.Flush()
 	return out.Error()
-}
-
-// rowName tells a row from others: the text of the first column or, where that is
-// empty, of the next column of texts, such as an injector that has no cylinder.
-func rowName(t tables.Table, r int) string {
-	name := rowText(t, r)
-	for c := 0; name == "" && c < len(t.Cols); c++ {
-		if t.Cols[c].Text {
-			name = cellText(t, r, c)
-		}
-	}
-	return name
 }
 
 var cellsHeader = []string{"table", "row", "column", "value", "unit", "ci95", "basis", "status"}

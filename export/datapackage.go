@@ -164,11 +164,11 @@ func tabular(title, about string, fields []Field) Resource {
 
 func cellsResource() Resource {
 	const own = "in the column unit"
-	return tabular("Every number and what it rests on", "Each number of the tables in long form; columns of texts are left out.", []Field{
-		{Name: "table", Title: "Table", Type: "string", Description: "File that the number stands in, without .csv."},
-		{Name: "row", Title: "Row", Type: "string", Description: "Text of the first column; where that is empty, of the next column of texts, such as an injector without a cylinder."},
+	return tabular("Every cell and what it rests on", "Each cell of the tables in long form. Rows of one text follow each other as in their table.", []Field{
+		{Name: "table", Title: "Table", Type: "string", Description: "File that the cell stands in, without .csv."},
+		{Name: "row", Title: "Row", Type: "string", Description: "Text of the first column; empty where no cylinder is assigned."},
 		{Name: "column", Title: "Column", Type: "string", Description: "Text of the header."},
-		{Name: "value", Title: "Value", Type: "number", UnitText: own, Description: "The number; empty where there is none."},
+		{Name: "value", Title: "Value", Type: "string", Description: "The cell, a number but in columns of texts; empty where there is no value."},
 		{Name: "unit", Title: "Unit", Type: "string", Description: "Unit of the value and of its interval; empty for pure numbers."},
 		{Name: "ci95", Title: "95 % interval", Type: "number", UnitText: own, Description: "Half-width of the 95 % interval; empty where none applies."},
 		{Name: "basis", Title: "Rests on", Type: "string", Description: "measured, interpolated, extrapolated or assumed."},

@@ -132,10 +132,7 @@ func (notes cellNotes) annotate(t *tables.Table) {
 	used := map[cellKey]int{}
 	for r, row := range t.Cells {
 		for c := range row {
-			if t.Cols[c].Text {
-				continue
-			}
-			key := cellKey{t.Name, rowName(*t, r), t.Cols[c].Name}
+			key := cellKey{t.Name, rowText(*t, r), t.Cols[c].Name}
 			known, n := notes[key], used[key]
 			used[key]++
 			cell := &row[c]

@@ -8,7 +8,7 @@ import (
 )
 
 // means are what the mean injector has at each place, worked out once: every injector's
-// trims ask for it at the same few places, which of thousands would take hours. Tables
+// trims ask for it at the same few places, which of 5,000 would take many minutes. Tables
 // that are laid out side by side share them.
 type means struct{ dead, flow sync.Map }
 

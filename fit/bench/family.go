@@ -83,8 +83,8 @@ func newFamily(c *Checked, before *family, changed []bool) *family {
 
 // fit fits points to injectors and injectors to points in turn: first those that make up
 // the family, then, to their points, the others. Of these, many in an archive, those of
-// which the same readings count as before start from where they were, which takes a
-// third of the time that a resistant start does.
+// which the same readings count as before start from where they were, which
+// saves half of the time of resistant starts.
 func (f *family) fit(before *family, changed []bool) {
 	members, others := f.choose()
 	f.poll(f.pairsOf(members))

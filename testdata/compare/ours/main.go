@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"os"
 	"runtime"
+	"runtime/debug"
 	"syscall"
 	"time"
 
@@ -92,9 +93,13 @@ func read(path string) (bench.Checked, error) {
 		return bench.Checked{}, err
 	}
 	defer f.Close()
+	debug.SetGCPercent(100)
 	sheet, err := bench.ReadUpTo(f, path, 1<<30)
 	if err != nil {
 		return bench.Checked{}, err
+	}
+	if len(sheet.Readings) > 300_000 {
+		debug.SetGCPercent(15) // as injtab does
 	}
 	checked, _, err := bench.Check(sheet)
 	return checked, err

@@ -24,6 +24,32 @@ func JSON(w io.Writer, v any) error {
 	return err
 }
 
+// JSONFrom writes v, an object, with the program's version and the inputs before its
+// own keys: made_by and made_from.
+func JSONFrom(w io.Writer, v any, inputs []Input) error {
+	var head, body bytes.Buffer
+	err := JSON(&body, v)
+	if err == nil {
+		err = JSON(&head, struct {
+			By   ToolInfo `json:"made_by"`
+			From []Input  `json:"made_from"`
+		}{ToolInfo{Tool, Version}, append([]Input{}, inputs...)})
+	}
+	if err != nil {
+		return err
+	}
+	own, isObject := bytes.CutPrefix(body.Bytes(), []byte("{\n"))
+	if isObject {
+		head.Truncate(head.Len() - len("\n}\n"))
+		head.WriteString(",\n")
+	} else {
+		head.Reset()
+		own = body.Bytes()
+	}
+	_, err = w.Write(append(head.Bytes(), own...))
+	return err
+}
+
 // escapeHidden writes characters that a terminal would obey, or that have no picture,
 // as JSON's escapes, which leave the text the same to a program.
 func escapeHidden(data []byte) []byte {

@@ -65,6 +65,7 @@ func (a *app) demo(dir string, force bool) error {
 	if err := o.CheckFolder(); err != nil {
 		return err
 	}
+	a.inputs = append(a.inputs, s.input())
 	j, err := a.doDemo(s)
 	if err != nil {
 		return err

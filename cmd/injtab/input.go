@@ -1,6 +1,7 @@
 package main
 
 import (
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
@@ -56,6 +57,7 @@ func (a *app) slurp(path string) ([]byte, error) {
 	case len(data) > maxInput:
 		return nil, fmt.Errorf("%s has more than %d MB, which no engine file needs: is it the right file?", fileName(path), maxInput>>20)
 	}
+	a.inputs = append(a.inputs, export.NewInput(fileName(path), fmt.Sprintf("%x", sha256.Sum256(data))))
 	return data, nil
 }
 
@@ -97,7 +99,11 @@ func (a *app) readSession(path string) (session, error) {
 		defer f.Close()
 		in = f
 	}
-	return checkSession(path, in)
+	s, err := checkSession(path, in)
+	if err == nil {
+		a.inputs = append(a.inputs, s.input())
+	}
+	return s, err
 }
 
 func checkSession(path string, in io.Reader) (session, error) {

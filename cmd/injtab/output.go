@@ -18,7 +18,8 @@ type app struct {
 	in       io.Reader
 	out, err io.Writer
 
-	read, written []string // paths of inputs and outputs
+	read, written []string       // paths of inputs and outputs
+	inputs        []export.Input // what was read
 
 	json, markdown, csv, ascii bool
 	full                       bool
@@ -68,7 +69,7 @@ func (a *app) oneForm() error {
 func (a *app) show(r result) error {
 	switch {
 	case a.json:
-		return export.JSON(a.out, r.json)
+		return export.JSONFrom(a.out, r.json, a.inputs)
 	case a.csv && r.table == nil:
 		return usage("this result has no table for --csv")
 	case a.csv:

@@ -41,7 +41,7 @@ func (a *app) writePlots(p plotChoice, r tables.Report) error {
 	if len(files) == 0 {
 		return usage("there is no chart to write to %s", p.dir)
 	}
-	last, err := export.NewManifest("Charts", r.Title+".", nil, nil, files).JSON()
+	last, err := export.NewManifest("Charts", r.Title+".", a.inputs, nil, files).JSON()
 	if err != nil {
 		return err
 	}

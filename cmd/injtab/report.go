@@ -79,7 +79,7 @@ func (a *app) report(path string, r reportChoice) error {
 	}
 	switch {
 	case a.json:
-		return export.JSON(a.out, j)
+		return export.JSONFrom(a.out, j, a.inputs)
 	case a.markdown:
 		return export.Markdown(a.out, j.report())
 	}

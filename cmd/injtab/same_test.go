@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"os"
@@ -13,6 +14,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"injtab/export"
 	"injtab/fit/sim"
 )
 
@@ -162,6 +164,48 @@ func TestOneStep(t *testing.T) {
 	}{{"1.25", "1.26", true}, {"1.25", "1.27", false}, {"12", "13", true}, {"12", "14", false}, {"-0.1", "0.1", false}, {"a", "a", true}, {"a", "1", false}, {"", "0", false}} {
 		if oneStep(c.a, c.b) != c.same {
 			t.Errorf("%s and %s", c.a, c.b)
+		}
+	}
+}
+
+// TestOutputsSayWhatMadeThem: every document for programs, page and folder names the
+// program's version and the hash of each input.
+func TestOutputsSayWhatMadeThem(t *testing.T) {
+	t.Chdir(t.TempDir())
+	put(t, "bench.csv", sim.DemoCSV())
+	put(t, "engine.yaml", []byte(demoEngine))
+	bench, engine := export.Hash(sim.DemoCSV()), export.Hash([]byte(demoEngine))
+	for _, c := range []struct {
+		args   []string
+		hashes []string
+	}{
+		{[]string{"check", "bench.csv"}, []string{bench}}, {[]string{"fit", "bench.csv", "--plot", "pictures"}, []string{bench}},
+		{[]string{"match", "bench.csv", "--of", "3"}, []string{bench}}, {[]string{"tables", "bench.csv", "-o", "tables"}, []string{bench}},
+		{[]string{"tables", "bench.csv", "--print", "flow"}, []string{bench}}, {[]string{"verify", "tables", "bench.csv"}, []string{bench}},
+		{[]string{"compare", "bench.csv", "bench.csv"}, []string{bench, bench}}, {[]string{"size", "--engine", "engine.yaml"}, []string{engine}},
+		{[]string{"headroom", "--bench", "bench.csv", "--engine", "engine.yaml"}, []string{engine, bench}},
+		{[]string{"report", "bench.csv", "--engine", "engine.yaml", "-o", "page.html"}, []string{bench, engine}}, {[]string{"fluids"}, nil},
+	} {
+		got := say(append(c.args, "--json")...)
+		var doc struct {
+			By   export.ToolInfo `json:"made_by"`
+			From []export.Input  `json:"made_from"`
+		}
+		if err := json.Unmarshal([]byte(got.out), &doc); err != nil || doc.By.Version != export.Version {
+			t.Errorf("%v: %v, made by %+v", c.args, err, doc.By)
+		}
+		var hashes []string
+		for _, in := range doc.From {
+			hashes = append(hashes, in.Hash)
+		}
+		if diff := cmp.Diff(c.hashes, hashes); diff != "" {
+			t.Errorf("%v (-want +got):\n%s", c.args, diff)
+		}
+	}
+	for _, path := range []string{"page.html", "tables/datapackage.json", "pictures/datapackage.json"} {
+		data, err := os.ReadFile(path)
+		if err != nil || !strings.Contains(string(data), strings.TrimPrefix(bench, "sha256:")) || !strings.Contains(string(data), export.Version) {
+			t.Errorf("%s does not say what it was made from: %v", path, err)
 		}
 	}
 }

@@ -103,6 +103,9 @@ func TestASplitReading(t *testing.T) {
 		m := modelOf(rt, t, takeApart(s.CSV))
 		f := takeApart(s.CSV)
 		i := rapid.IntRange(0, len(f.rows)-1).Draw(rt, "row")
+		if doubts(m) {
+			rt.Skip("two readings that agree are believed where one is not")
+		}
 		f.halve(t, i)
 		n := modelOf(rt, t, f)
 		for _, x := range m.Members {
@@ -119,6 +122,11 @@ func TestASplitReading(t *testing.T) {
 			}
 		}
 	})
+}
+
+// doubts tells whether the fit left a reading out.
+func doubts(m *fit.Model) bool {
+	return slices.ContainsFunc(m.Residuals(), func(r fit.Residual) bool { return r.Weight < 0.5 })
 }
 
 func (f *file) halve(t *testing.T, i int) {

@@ -135,8 +135,8 @@ func TestReadWorkbookErrors(t *testing.T) {
 		want       string
 	}{
 		{"cut off", "b.xlsx", good[:len(good)/2], "b.xlsx: …cut off or damaged"},
-		{"bomb", "b.xlsx", bomb(t), "b.xlsx: …unfolds to more than 256 MB"},
-		{"many texts", "b.xlsx", diagtest.Zip(t, map[string]string{"xl/workbook.xml": "x", "xl/SharedStrings.xml": strings.Repeat("<si/>", 4<<20)}), "b.xlsx: …texts or formats of the workbook unfold to more than a sixteenth of 256 MB"},
+		{"bomb", "b.xlsx", bomb(t), "b.xlsx: …unfolds to more than 512 MB"},
+		{"many texts", "b.xlsx", diagtest.Zip(t, map[string]string{"xl/workbook.xml": "x", "xl/SharedStrings.xml": strings.Repeat("<si/>", 8<<20)}), "b.xlsx: …texts or formats of the workbook unfold to more than a sixteenth of 512 MB"},
 		{"lock file", "folder/~$b.xlsx", []byte("\x05owner"), "folder/~$b.xlsx: this is the lock file"},
 		{"other archive", "b.zip", diagtest.Zip(t, map[string]string{"b.csv": head}), "zip archive but no workbook"},
 		{"OpenDocument", "b.ods", diagtest.Zip(t, map[string]string{"mimetype": "x"}), "OpenDocument"},

@@ -64,6 +64,9 @@ func (o Output) look() (fs.FileInfo, error) {
 	if o.Path == "" {
 		return nil, errors.New("no output was named; give a path to write to")
 	}
+	if o.Path == "-" {
+		return nil, errors.New("- is standard input and no place to write to; name a file or folder")
+	}
 	old, err := os.Lstat(o.Path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENOTDIR): // makeParents tells of a file on the way

@@ -115,6 +115,7 @@ func TestPlacesThatCannotBeWritten(t *testing.T) {
 		}
 	}
 	cases := map[string]string{
+		"-":                   "no place to write to",
 		"":                    "no output was named",
 		at("link.csv"):        "is a link to another place",
 		at("dangling.csv"):    "is a link to another place",

@@ -112,10 +112,12 @@ func FormXLSX(w io.Writer, f tables.FillForm) error {
 
 // formSheet fills one sheet; its header is row 1, which stays in view.
 func (b *book) formSheet(name, title string, s tables.FormSheet) {
+	widths := make([]float64, len(s.Columns))
 	for i, c := range s.Columns {
 		b.text(name, i+1, 1, c.Header, b.headStyle(formTextColumn(s, i)))
-		b.width(name, i+1, c.Width)
+		widths[i] = c.Width
 	}
+	b.widths(name, widths...)
 	for r, row := range s.Rows {
 		for i, c := range row {
 			b.formCell(name, i+1, r+2, c, s.Columns[i].Decimals)

@@ -3,6 +3,7 @@ package export
 import (
 	"fmt"
 	"io"
+	"math"
 	"regexp"
 	"strings"
 
@@ -205,7 +206,17 @@ func (b *book) style(sheet string, col, row, style int) {
 	b.try(b.f.SetCellStyle(sheet, at(col, row), at(col, row), style))
 }
 
-func (b *book) width(sheet string, col int, chars float64) {
-	name, _ := excelize.ColumnNumberToName(col) // columns are ours
-	b.try(b.f.SetColWidth(sheet, name, name, chars))
+// widths sets those of the first columns, in characters. The library goes over all
+// columns at each call, so neighbours of one width are set at once.
+func (b *book) widths(sheet string, chars ...float64) {
+	for from := 0; from < len(chars); {
+		to := from + 1
+		for to < len(chars) && math.Abs(chars[to]-chars[from]) < 0.001 {
+			to++
+		}
+		first, _ := excelize.ColumnNumberToName(from + 1) // columns are ours
+		last, _ := excelize.ColumnNumberToName(to)
+		b.try(b.f.SetColWidth(sheet, first, last, chars[from]))
+		from = to
+	}
 }

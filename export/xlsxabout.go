@@ -15,8 +15,7 @@ type sheetLink struct{ sheet, title, about string }
 // the other sheets are.
 func (b *book) about(r tables.Report, list []sheetLink) {
 	w := &aboutWriter{b: b, row: 1}
-	b.width(aboutSheet, 1, 24)
-	b.width(aboutSheet, 2, 105)
+	b.widths(aboutSheet, 24, 105)
 	b.text(aboutSheet, 1, 1, r.Title, b.titleStyle())
 	w.row = 3
 	for _, s := range r.Answer {

@@ -86,9 +86,7 @@ func (e Entry) worked(known map[string]Entry) Entry {
 
 // calculation writes one sheet.
 func (b *book) calculation(sheet, report string, c Calculation) {
-	for i, w := range []float64{34, 16, 12, 78} {
-		b.width(sheet, i+1, w)
-	}
+	b.widths(sheet, 34, 16, 12, 78)
 	b.text(sheet, 1, 1, c.Title, b.titleStyle())
 	row := 2
 	for _, s := range c.Text {

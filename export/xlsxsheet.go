@@ -45,9 +45,7 @@ func (b *book) tableSheet(sheet, report string, t tables.Table) {
 	if total(widths) > pageWide && len(widths) > left { // the chart and the texts get the room that they need
 		widths[left] = max(gapWide, chartChars-total(widths[:left]))
 	}
-	for i, w := range widths {
-		b.width(sheet, i+1, w)
-	}
+	b.widths(sheet, widths...)
 	row := b.legend(sheet, t, last+2)
 	row = b.texts(sheet, t, row+1, widths)
 	if b.tableChart(sheet, t, row+1) {

@@ -1,6 +1,9 @@
 package tables
 
-import "errors"
+import (
+	"errors"
+	"math"
+)
 
 // A Form is a way of using the tables; one is used at a time.
 type Form uint8
@@ -164,7 +167,7 @@ func (e *ECU) trimmed(t Trim, form Form, u, dead float64) (uc, d float64) {
 }
 
 // Volume is the volume in ml per shot whose looked-up pulse is the given one, the
-// reverse of Pulse, by bisection; ok is false where no volume has that pulse.
+// reverse of Pulse; ok is false where no volume has that pulse.
 func (e *ECU) Volume(id string, form Form, twoWay bool, pulse, p, v float64) (m float64, ok bool, err error) {
 	at := func(m float64) float64 {
 		t, e := e.Pulse(id, form, twoWay, m, p, v)
@@ -183,15 +186,40 @@ func (e *ECU) Volume(id string, form Form, twoWay bool, pulse, p, v float64) (m 
 	if at(lo) > pulse || at(hi) < pulse || err != nil {
 		return 0, false, err
 	}
-	for range 60 {
-		if mid := (lo + hi) / 2; at(mid) < pulse {
-			lo = mid
-		} else {
-			hi = mid
+	return meet(func(m float64) float64 { return at(m) - pulse }, lo, hi), true, err
+}
+
+// meet finds where a rising f crosses zero between lo and hi: by false position, which
+// needs a few steps where a look-up is straight between breakpoints, with the weight of
+// an end halved that stays twice (the Illinois method; Dowell and Jarratt, BIT 11, 1971,
+// from memory).
+func meet(f func(float64) float64, lo, hi float64) (x float64) {
+	flo, fhi := f(lo), f(hi)
+	for side, steps := 0, 0; fhi > flo && steps < mostSteps; steps++ {
+		x = (lo*fhi - hi*flo) / (fhi - flo)
+		fx := f(x)
+		switch {
+		case math.Abs(fx) < closeBy || hi-lo < closeBy*hi:
+			return x
+		case fx > 0:
+			if hi, fhi = x, fx; side > 0 {
+				flo /= 2
+			}
+			side = 1
+		default:
+			if lo, flo = x, fx; side < 0 {
+				fhi /= 2
+			}
+			side = -1
 		}
 	}
-	return (lo + hi) / 2, true, err
+	return x
 }
+
+const (
+	closeBy   = 1e-12 // ends the search: ms of pulse, or part of the volume
+	mostSteps = 200   // of which it takes about eight
+)
 
 // mostDoublings: a trim of -90 % asks for ten times the volume.
 const mostDoublings = 5

@@ -14,6 +14,7 @@ import (
 
 	"injtab/fit"
 	"injtab/fit/bench"
+	"injtab/fit/diag/diagtest"
 	"injtab/fit/sim"
 	"injtab/fit/unit"
 	"injtab/tables"
@@ -227,7 +228,7 @@ func TestLibreOfficeWorksOutTheForm(t *testing.T) {
 		}
 	}
 	out := office(t, fillIn(t, formBook(t, p.Workbook()), amounts), allSheets)
-	lines := readLines(t, filepath.Join(out, "book-check.csv"))
+	lines := diagtest.ReadCSV(t, filepath.Join(out, "book-check.csv"))
 	if len(lines) != len(want)+1 {
 		t.Fatalf("%d lines, want %d", len(lines), len(want)+1)
 	}

@@ -1,8 +1,6 @@
 package export
 
 import (
-	"bytes"
-	"encoding/csv"
 	"math"
 	"os"
 	"os/exec"
@@ -10,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"injtab/fit/diag/diagtest"
 )
 
 // program finds a program that a test drives. Where it is absent the test is
@@ -44,21 +44,6 @@ func office(t *testing.T, workbook []byte, to string) string {
 // numbers with all digits.
 const allSheets = "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,false,false,false,-1"
 
-func readLines(t *testing.T, path string) [][]string {
-	t.Helper()
-	data, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r := csv.NewReader(bytes.NewReader(data))
-	r.FieldsPerRecord = -1
-	lines, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return lines
-}
-
 // LibreOffice calculates the formulas itself, with no stored value to lean on, and
 // comes to what Go does. Its grids hold what the CSV files hold.
 func TestLibreOfficeCalculatesTheSame(t *testing.T) {
@@ -73,7 +58,7 @@ func TestLibreOfficeCalculatesTheSame(t *testing.T) {
 	}
 	out := office(t, workbookOf(t, sampleReport(), calc), allSheets)
 	checked := 0
-	for _, l := range readLines(t, filepath.Join(out, "book-fuel to pulse.csv")) {
+	for _, l := range diagtest.ReadCSV(t, filepath.Join(out, "book-fuel to pulse.csv")) {
 		for _, e := range calc.Entries {
 			if e.Formula != "" && len(l) > 1 && l[0] == e.Label && sameText(l[1], strconv.FormatFloat(known[e.Name].Number, 'g', -1, 64)) {
 				checked++
@@ -82,11 +67,11 @@ func TestLibreOfficeCalculatesTheSame(t *testing.T) {
 		}
 	}
 	if want := 16; checked != want {
-		t.Errorf("%d of %d formulas agree: %q", checked, want, readLines(t, filepath.Join(out, "book-fuel to pulse.csv")))
+		t.Errorf("%d of %d formulas agree: %q", checked, want, diagtest.ReadCSV(t, filepath.Join(out, "book-fuel to pulse.csv")))
 	}
 	for _, table := range []string{"flow", "dead_time", "deviation", "trims"} {
-		got := readLines(t, filepath.Join(out, "book-"+table+".csv"))[headRow-1:]
-		for i, want := range readLines(t, filepath.Join("..", "testdata", "golden", "export", table+".csv")) {
+		got := diagtest.ReadCSV(t, filepath.Join(out, "book-"+table+".csv"))[headRow-1:]
+		for i, want := range diagtest.ReadCSV(t, filepath.Join("..", "testdata", "golden", "export", table+".csv")) {
 			for k := range want {
 				if !sameText(got[i][k], want[k]) {
 					t.Errorf("%s line %d: got %q, want %q", table, i+1, got[i][k], want[k])
@@ -125,7 +110,7 @@ func TestLibreOfficePrintsTheWorkbook(t *testing.T) {
 func TestLibreOfficeRunsNoHostileText(t *testing.T) {
 	out := office(t, workbookOf(t, hostileReport()), allSheets)
 	var first []string
-	for _, l := range readLines(t, filepath.Join(out, "book-deviation.csv")) {
+	for _, l := range diagtest.ReadCSV(t, filepath.Join(out, "book-deviation.csv")) {
 		first = append(first, l[0])
 	}
 	all := strings.Join(first, "\n")

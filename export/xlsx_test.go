@@ -1,9 +1,7 @@
 package export
 
 import (
-	"archive/zip"
 	"bytes"
-	"io"
 	"maps"
 	"strings"
 	"testing"
@@ -76,7 +74,7 @@ func TestWorkbookKeepsHostileTextsAsTexts(t *testing.T) {
 			t.Errorf("%q came back as %q, want %q", h, got, clean(h))
 		}
 	}
-	for name, part := range parts(t, data) {
+	for name, part := range diagtest.Unzip(t, data) {
 		if strings.Contains(name, "worksheets/sheet") && strings.Contains(part, "<f>") {
 			t.Errorf("%s holds a formula", name)
 		}
@@ -84,28 +82,6 @@ func TestWorkbookKeepsHostileTextsAsTexts(t *testing.T) {
 			t.Errorf("%s holds %q", name, part[i:i+4])
 		}
 	}
-}
-
-// parts are the files within a workbook.
-func parts(t testing.TB, data []byte) map[string]string {
-	t.Helper()
-	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
-	if err != nil {
-		t.Fatal(err)
-	}
-	out := map[string]string{}
-	for _, f := range z.File {
-		r, err := f.Open()
-		if err != nil {
-			t.Fatal(err)
-		}
-		text, err := io.ReadAll(r)
-		if err != nil {
-			t.Fatal(err)
-		}
-		out[f.Name] = string(text)
-	}
-	return out
 }
 
 func TestWorkbookHasTheSameBytesEachTime(t *testing.T) {

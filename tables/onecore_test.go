@@ -8,8 +8,6 @@ import (
 	"runtime"
 	"testing"
 
-	"injtab/fit"
-	"injtab/fit/bench"
 	"injtab/fit/sim"
 )
 
@@ -40,23 +38,12 @@ func archive(injectors, repeats int) []byte {
 func onCores(t *testing.T, cores int, csv []byte) []byte {
 	t.Helper()
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(cores))
-	sheet, err := bench.Read(bytes.NewReader(csv), "session.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, notes, err := bench.Check(sheet)
-	if err != nil {
-		t.Fatal(err)
-	}
-	m, err := fit.Injectors(c, fit.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	m, notes := fittedCSV(t, csv)
 	set, err := Build(m, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	out, err := json.Marshal([]any{notes, NewCheck(c, notes), NewFit(m, notes), set.Tables, set.Notes, set.Facts, set.Gains})
+	out, err := json.Marshal([]any{notes, NewCheck(m.Checked, notes), NewFit(m, notes), set.Tables, set.Notes, set.Facts, set.Gains})
 	if err != nil {
 		t.Fatal(err)
 	}

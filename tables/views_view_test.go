@@ -9,6 +9,7 @@ import (
 
 	"injtab/fit"
 	"injtab/fit/bench"
+	"injtab/fit/diag"
 	"injtab/fit/fluid"
 	"injtab/fit/sim"
 )
@@ -16,19 +17,26 @@ import (
 // demoModel is the fitted session of the demonstration.
 func demoModel(t testing.TB) *fit.Model {
 	t.Helper()
-	sheet, err := bench.Read(bytes.NewReader(sim.DemoCSV()), "bench.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, _, err := bench.Check(sheet)
-	if err != nil {
-		t.Fatal(err)
-	}
-	m, err := fit.Injectors(c, fit.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	m, _ := fittedCSV(t, sim.DemoCSV())
 	return m
+}
+
+// fittedCSV reads, checks and fits a bench file; notes are those of the check.
+func fittedCSV(t testing.TB, csv []byte) (m *fit.Model, notes []diag.Note) {
+	t.Helper()
+	sheet, err := bench.Read(bytes.NewReader(csv), "bench.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, notes, err := bench.Check(sheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err = fit.Injectors(c, fit.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m, notes
 }
 
 func TestParseHoldOut(t *testing.T) {

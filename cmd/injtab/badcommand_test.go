@@ -36,7 +36,7 @@ func TestBadCommands(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, n := transcript(t, string(text))
+		got, n := answered(t, string(text))
 		commands += n
 		if diff := cmp.Diff(string(text), got); diff != "" && !*update {
 			t.Errorf("%s (-want +got; -update writes it anew):\n%s", filepath.Base(path), diff)
@@ -55,8 +55,8 @@ func TestBadCommands(t *testing.T) {
 	}
 }
 
-// transcript runs every command of a text and puts what it says below it.
-func transcript(t *testing.T, text string) (string, int) {
+// answered runs every command of a text and puts what it says below it.
+func answered(t *testing.T, text string) (string, int) {
 	t.Helper()
 	var b strings.Builder
 	commands := 0

@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"encoding/csv"
 	"fmt"
 	"maps"
 	"math"
@@ -17,6 +16,7 @@ import (
 
 	"injtab/export"
 	"injtab/fit/diag"
+	"injtab/fit/diag/diagtest"
 	"injtab/fit/fluid"
 	"injtab/fit/unit"
 	"injtab/tables"
@@ -271,18 +271,8 @@ func addressOf(n excelize.DefinedName) (sheet, cell string) {
 // column2 gives the second cells of the rows by the first.
 func column2(t *testing.T, path string) map[string][]string {
 	t.Helper()
-	data, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r := csv.NewReader(bytes.NewReader(data))
-	r.FieldsPerRecord = -1
-	lines, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	out := map[string][]string{}
-	for _, l := range lines {
+	for _, l := range diagtest.ReadCSV(t, path) {
 		if len(l) > 1 {
 			out[l[0]] = append(out[l[0]], l[1])
 		}

@@ -52,10 +52,10 @@ func TestReadmePictures(t *testing.T) {
 	}
 }
 
-// TestReadmeTranscripts runs the commands behind a "$ " in the README, in order, in an
+// TestReadmeScreens runs the commands behind a "$ " in the README, in order, in an
 // empty folder, and compares what stands below each with what it writes. The first is
 // the whole screen of the demonstration.
-func TestReadmeTranscripts(t *testing.T) {
+func TestReadmeScreens(t *testing.T) {
 	path, err := filepath.Abs("../../README.md")
 	if err != nil {
 		t.Fatal(err)
@@ -68,7 +68,7 @@ func TestReadmeTranscripts(t *testing.T) {
 	const open, shut = "```console\n", "```\n"
 	parts := strings.Split(string(text), open)
 	if len(parts) < 3 || !strings.HasPrefix(parts[1], "$ injtab demo\n") {
-		t.Fatalf("the README has %d transcripts, expected the demonstration and another", len(parts)-1)
+		t.Fatalf("the README has %d screens, expected the demonstration and another", len(parts)-1)
 	}
 	for i, part := range parts[1:] {
 		command, _, _ := strings.Cut(part, "\n")
@@ -84,6 +84,6 @@ func TestReadmeTranscripts(t *testing.T) {
 			t.Fatal(err)
 		}
 	} else if diff := cmp.Diff(string(text), got); diff != "" {
-		t.Errorf("the README does not show what the program writes now: run go test ./cmd/injtab -run Transcripts -update\n%s", diff)
+		t.Errorf("the README does not show what the program writes now: run go test ./cmd/injtab -run ReadmeScreens -update\n%s", diff)
 	}
 }

@@ -59,7 +59,8 @@ func derived(name, label, unit string, decimals int, formula string, value func(
 		Value: func(k map[string]export.Entry) float64 { return value(k) }}
 }
 
-// columnOf finds a column by its header; the tables always have those asked for.
+// columnOf finds a column by its header. The tables are those just built and always have
+// those asked for: another name is a mistake in this program, and panics.
 func columnOf(t tables.Table, name string) int {
 	for i, c := range t.Cols {
 		if c.Name == name {

@@ -61,6 +61,8 @@ var kinds = [fields]kind{
 
 var massScales = masses(scales(unit.Masses, "_g", "_mg"))
 
+// scales are the units that a column may have. The list is made once at the start: a
+// suffix that no unit has is a mistake in this program, and panics.
 func scales[Q ~float64](k unit.Kind[Q], suffixes ...string) []scale {
 	list := make([]scale, len(suffixes))
 	for i, suffix := range suffixes {

@@ -92,6 +92,8 @@ func consumptionText(b unit.Consumption) string {
 
 var gasoline = mustFluid("gasoline")
 
+// mustFluid finds a fluid of the program's own list; another name is a mistake in this
+// program, and panics.
 func mustFluid(name string) fluid.Fluid {
 	f, err := fluid.Lookup(name)
 	if err != nil {

@@ -34,7 +34,8 @@ func Best(m Matrix, k int, keep, leave []int, meter *Meter) Group {
 	return group
 }
 
-// start lays out the rows and makes a first group.
+// start lays out the rows and makes a first group. It panics on a size that no group can
+// have, which callers refuse in words before.
 func start(m Matrix, k int, keep, leave []int, meter *Meter) *search {
 	f := newField(m, without(m.n, leave))
 	if k < 1 || k > f.n || len(keep) > k {

@@ -47,15 +47,15 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 	}
 	sol, choices, err := choose(d, gs, refP, refV, o)
 	if err != nil {
-		return nil, cannot(c, "%v; run `check`, mend or remove the readings it names", err)
+		return nil, unsettled(c, err)
 	}
 	sol, err = sol.withClosed()
 	if err != nil {
-		return nil, cannot(c, "%v; run `check`, mend or remove the readings it names", err)
+		return nil, unsettled(c, err)
 	}
 	sol, effects, err := sol.withoutEffects()
 	if err != nil {
-		return nil, cannot(c, "%v; run `check`, mend or remove the readings it names", err)
+		return nil, unsettled(c, err)
 	}
 	m := newModel(c, sol, o)
 	m.Choices, m.Effects = choices, effects
@@ -71,6 +71,11 @@ func newModel(c bench.Checked, sol solution, o Options) *Model {
 		gauges: gaugesOf(c.Setup(), c.Readings()), measured: sol.data.region()}
 	m.measured.shortest, m.measured.longest = sol.openTimes()
 	return m
+}
+
+// unsettled says that the readings do not agree on one curve.
+func unsettled(c bench.Checked, err error) diag.Note {
+	return cannot(c, "%v; run `check`, mend or remove the readings it names", err)
 }
 
 func cannot(c bench.Checked, format string, args ...any) diag.Note {

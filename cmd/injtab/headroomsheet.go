@@ -59,7 +59,8 @@ func cylindersOf(trims tables.Table) (n int) {
 	return trims.Rows()
 }
 
-// densityOf is that of the tables' liquid, or what a fuel has where it is not known.
+// densityOf is that of the tables' liquid, or, where it is not known, about that of
+// gasoline at 15 °C (common practice, no source); the sheet marks it as assumed.
 func densityOf(set tables.Set) unit.Density {
 	if set.Density > 0 {
 		return set.Density

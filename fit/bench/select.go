@@ -1,23 +1,14 @@
 package bench
 
-import (
-	"slices"
-
-	"injtab/fit/internal/lsq"
-)
+import "injtab/fit/internal/lsq"
 
 // median reorders the values; of an even number it is the mean of the two in the
 // middle. It is 0 of none.
 func median(values []float64) float64 {
-	n := len(values)
-	if n == 0 {
+	if len(values) == 0 {
 		return 0
 	}
-	upper := lsq.Nth(values, n/2)
-	if n%2 == 1 {
-		return upper
-	}
-	return (slices.Max(values[:n/2]) + upper) / 2
+	return lsq.Median(values)
 }
 
 // quantile reorders the values and takes the one at a part of their number. It is 0 of

@@ -17,3 +17,22 @@ func BenchmarkBuild(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkVerify proves those tables against all readings, in every way of using them.
+func BenchmarkVerify(b *testing.B) {
+	m := fittedSession(b, sim.Demo())
+	set, err := tables.Build(m, tables.Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	e, err := tables.NewECU(set.Tables)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := tables.Verify(e, m.Checked, tables.VerifyOptions{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

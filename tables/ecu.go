@@ -1,9 +1,6 @@
 package tables
 
-import (
-	"errors"
-	"math"
-)
+import "errors"
 
 // A Form is a way of using the tables; one is used at a time.
 type Form uint8
@@ -56,7 +53,7 @@ type ECU struct {
 	dead      gridTable // ms over V and kPa
 	short     listTable // ms over effective ms
 	byVoltage *gridTable
-	trims     map[string]Trim
+	trims     map[string]*Trim
 	order     []string
 	pulseAt   []float64
 	// VolumeFactor turns a volume of the tables' fuel into bench fluid: divide.
@@ -128,17 +125,12 @@ func (e *ECU) Forms() (out []Form) {
 // the tables, for an injector in the form of trim asked for; twoWay uses the
 // correction over voltage and pulse. It fails where a cell looked up is empty.
 func (e *ECU) Pulse(id string, form Form, twoWay bool, m, p, v float64) (float64, error) {
-	t := e.trims[id]
-	flow, grid := e.flow, e.dead
-	if form == OwnTables && t.own != nil {
-		flow, grid = t.own.flow, t.own.dead
-	}
-	dead, err := grid.look(v, p)
+	t := e.trim(id)
+	flow, dead, err := e.flowAndDead(t, form, p, v)
 	if err != nil {
 		return 0, err
 	}
-	uc, dead := e.trimmed(t, form, Effective(m, flow.look(p)), dead)
-	short := 0.0
+	uc, short := e.trimmed(t, form, Effective(m, flow)), 0.0
 	if twoWay && e.byVoltage != nil {
 		if short, err = e.byVoltage.look(v, uc); err != nil {
 			return 0, err
@@ -149,80 +141,56 @@ func (e *ECU) Pulse(id string, form Form, twoWay bool, m, p, v float64) (float64
 	return Sum(uc, short, dead), nil
 }
 
-// trimmed applies a form of the trims to an effective pulse and a dead time in ms.
-func (e *ECU) trimmed(t Trim, form Form, u, dead float64) (uc, d float64) {
-	switch form {
-	case FlowOnly:
-		return Trimmed(u, t.FlowOnlyPct), dead
-	case FlowAndTime:
-		return Trimmed(u, t.FlowPct), dead + t.TimeMs
-	case FlowAndScale:
-		return Trimmed(u, t.FactorPct), dead * t.DeadFactor
-	case ByPulse:
-		if t.ByPulsePct != nil {
-			return Trimmed(u, interpolate(e.pulseAt, t.ByPulsePct, u)), dead
-		}
-	}
-	return u, dead
-}
-
-// Volume is the volume in ml per shot whose looked-up pulse is the given one, the
-// reverse of Pulse; ok is false where no volume has that pulse.
-func (e *ECU) Volume(id string, form Form, twoWay bool, pulse, p, v float64) (m float64, ok bool, err error) {
-	at := func(m float64) float64 {
-		t, e := e.Pulse(id, form, twoWay, m, p, v)
-		if e != nil {
-			err = e
-		}
+// trim is an injector's row of the trims; no trim where the tables are not for it.
+func (e *ECU) trim(id string) *Trim {
+	if t, ok := e.trims[id]; ok {
 		return t
 	}
-	lo, hi := 0.0, pulse*e.flow.look(p)/60000
-	for range mostDoublings {
-		if at(hi) >= pulse || err != nil {
-			break
-		}
-		hi *= 2
-	}
-	if at(lo) > pulse || at(hi) < pulse || err != nil {
-		return 0, false, err
-	}
-	return meet(func(m float64) float64 { return at(m) - pulse }, lo, hi), true, err
+	return &Trim{DeadFactor: 1}
 }
 
-// meet finds where a rising f crosses zero between lo and hi: by false position, which
-// needs a few steps where a look-up is straight between breakpoints, with the weight of
-// an end halved that stays twice (the Illinois method; Dowell and Jarratt, BIT 11, 1971,
-// from memory).
-func meet(f func(float64) float64, lo, hi float64) (x float64) {
-	flo, fhi := f(lo), f(hi)
-	for side, steps := 0, 0; fhi > flo && steps < mostSteps; steps++ {
-		x = (lo*fhi - hi*flo) / (fhi - flo)
-		fx := f(x)
-		switch {
-		case math.Abs(fx) < closeBy || hi-lo < closeBy*hi:
-			return x
-		case fx > 0:
-			if hi, fhi = x, fx; side > 0 {
-				flo /= 2
-			}
-			side = 1
-		default:
-			if lo, flo = x, fx; side < 0 {
-				fhi /= 2
-			}
-			side = -1
-		}
+// flowAndDead are the flow in ml/min and the dead time in ms of an injector at a
+// pressure and voltage, its trim of dead time with it.
+func (e *ECU) flowAndDead(t *Trim, form Form, p, v float64) (flow, dead float64, err error) {
+	list, grid := e.flow, e.dead
+	if form == OwnTables && t.own != nil {
+		list, grid = t.own.flow, t.own.dead
 	}
-	return x
+	dead, err = grid.look(v, p)
+	return list.look(p), t.late(form, dead), err
 }
 
-const (
-	closeBy   = 1e-12 // ends the search: ms of pulse, or part of the volume
-	mostSteps = 200   // of which it takes about eight
-)
+// late applies a form of the trims to a dead time in ms.
+func (t *Trim) late(form Form, dead float64) float64 {
+	switch form {
+	case FlowAndTime:
+		return dead + t.TimeMs
+	case FlowAndScale:
+		return dead * t.DeadFactor
+	}
+	return dead
+}
 
-// mostDoublings: a trim of -90 % asks for ten times the volume.
-const mostDoublings = 5
+// percent is the trim of a form that has one percentage for all pulses.
+func (t *Trim) percent(form Form) float64 {
+	switch form {
+	case FlowOnly:
+		return t.FlowOnlyPct
+	case FlowAndTime:
+		return t.FlowPct
+	case FlowAndScale:
+		return t.FactorPct
+	}
+	return 0
+}
+
+// trimmed applies a form of the trims to an effective pulse in ms.
+func (e *ECU) trimmed(t *Trim, form Form, u float64) float64 {
+	if form == ByPulse && t.ByPulsePct != nil {
+		return Trimmed(u, interpolate(e.pulseAt, t.ByPulsePct, u))
+	}
+	return Trimmed(u, t.percent(form))
+}
 
 // Inside tells whether a pulse at a pressure and voltage lies within the axes:
 // the look-up holds the edge elsewhere.

@@ -87,6 +87,31 @@ func TestAnEmptyCellHasNoValue(t *testing.T) {
 	}
 }
 
+// TestReverseBesideEmptyCells: at 11 V nothing opens below 2 ms effective, so a pulse
+// that reaches there has no volume, and one beyond has.
+func TestReverseBesideEmptyCells(t *testing.T) {
+	value := func(x float64) tables.Cell { return tables.Cell{Value: x} }
+	short := tables.Table{Name: "short_pulse_by_voltage", Corner: `voltage_v\effective_ms`, RowAt: []float64{11, 13},
+		Row: tables.Column{Name: "voltage_v"}, Across: tables.Column{Name: "effective_ms"},
+		Cols:  []tables.Column{{Name: "1", At: 1}, {Name: "2", At: 2}, {Name: "4", At: 4}},
+		Cells: [][]tables.Cell{{{Status: diag.DoesNotOpen}, value(0.2), value(0)}, {value(0.1), value(0), value(0)}}}
+	e, err := tables.NewECU(append(byHand(), short))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ pulse, v, effective float64 }{
+		{1 + 3 + 0.1, 11, 3}, {1 + 4.5, 11, 4.5}, {1 + 2.1, 11, 0}, {0.9 + 3 + 0.05, 12, 3}, {0.9 + 1.5, 12, 0}, {0.8 + 1.55, 13, 1.5}, {0.8 + 0.6, 13, 0.5},
+	} {
+		ml, ok, err := e.Volume("A", tables.NoTrim, true, c.pulse, 300, c.v)
+		switch {
+		case c.effective <= 0 && !errors.Is(err, tables.ErrEmptyCell):
+			t.Errorf("%g ms at %g V: %g ml, %v; want an empty cell", c.pulse, c.v, ml, err)
+		case c.effective > 0 && (!ok || err != nil || math.Abs(ml-c.effective*300/60000) > 1e-12):
+			t.Errorf("%g ms at %g V: %g ml, %v, %v; want that of %g ms", c.pulse, c.v, ml, ok, err, c.effective)
+		}
+	}
+}
+
 func TestNonsenseTablesAreRefused(t *testing.T) {
 	for want, spoil := range map[string]func([]tables.Table) []tables.Table{
 		"trims is missing":                    func(ts []tables.Table) []tables.Table { return ts[:3] },

@@ -8,7 +8,7 @@ import (
 // may have edited anything: what can't be looked up is refused in a sentence that
 // names table, place and what was expected.
 func NewECU(ts []Table) (*ECU, error) {
-	e := &ECU{trims: map[string]Trim{}, VolumeFactor: 1}
+	e := &ECU{trims: map[string]*Trim{}, VolumeFactor: 1}
 	by := map[string]Table{}
 	for _, t := range ts {
 		by[t.Name] = t
@@ -89,7 +89,7 @@ func (e *ECU) readTrims(t Table) error {
 	}
 	cylinders := map[string]string{}
 	for r, row := range t.Cells {
-		x := Trim{Injector: row[name].Text, Cylinder: t.RowText[r]}
+		x := &Trim{Injector: row[name].Text, Cylinder: t.RowText[r]}
 		for i, to := range []*float64{&x.FlowOnlyPct, &x.FlowPct, &x.TimeMs, &x.FactorPct, &x.DeadFactor} {
 			value, err := trimCell(t, r, i)
 			if err != nil {
@@ -146,7 +146,6 @@ func (e *ECU) readPulseTrims(t Table) error {
 			}
 			x.ByPulsePct = append(x.ByPulsePct, row[c].Value)
 		}
-		e.trims[t.RowText[r]] = x
 	}
 	return nil
 }
@@ -186,9 +185,7 @@ func (e *ECU) readOwn(by map[string]Table) error {
 		if own.dead, err = readGrid(dead, leastTime, mostTime); err != nil {
 			return err
 		}
-		x := e.trims[id]
-		x.own = &own
-		e.trims[id] = x
+		e.trims[id].own = &own
 	}
 	return nil
 }

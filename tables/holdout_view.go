@@ -70,7 +70,7 @@ func VerifyHeldOut(e *ECU, c bench.Checked, h HoldOut, o VerifyOptions) (Verific
 	if err != nil {
 		return Verification{}, err
 	}
-	var parts []Verification
+	var parts []comparison
 	for _, held := range masks {
 		part, err := verifyMask(e, c, held, o)
 		if err != nil {
@@ -78,7 +78,7 @@ func VerifyHeldOut(e *ECU, c bench.Checked, h HoldOut, o VerifyOptions) (Verific
 		}
 		parts = append(parts, part)
 	}
-	v, err := joinVerifications(parts, o)
+	v, err := sumUp(parts, o)
 	v.HeldOut = h.String()
 	return v, err
 }
@@ -117,25 +117,25 @@ func conditionMasks(c bench.Checked) (masks [][]bool) {
 
 // verifyMask fits the readings that the mask leaves and compares tables of that fit
 // with those it holds.
-func verifyMask(e *ECU, c bench.Checked, held []bool, o VerifyOptions) (Verification, error) {
+func verifyMask(e *ECU, c bench.Checked, held []bool, o VerifyOptions) (comparison, error) {
 	rest, err := without(c, held)
 	if err != nil {
-		return Verification{}, err
+		return comparison{}, err
 	}
 	m, err := fit.Injectors(rest, fit.Options{})
 	if err != nil {
-		return Verification{}, err
+		return comparison{}, err
 	}
 	set, err := Build(m, e.alike(m))
 	if err != nil {
-		return Verification{}, err
+		return comparison{}, err
 	}
 	refitted, err := NewECU(set.Tables)
 	if err != nil {
-		return Verification{}, err
+		return comparison{}, err
 	}
 	o.Only = func(reading int) bool { return held[reading] }
-	return collect(refitted, c, o), nil
+	return compare(refitted, c, o), nil
 }
 
 // alike are the options for tables with the ECU's breakpoints, for those of its

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"injtab/fit"
 	"injtab/fit/bench"
@@ -27,9 +28,7 @@ type Verification struct {
 	Edited           []string       `json:"edited_files,omitempty"`
 	HeldOut          string         `json:"held_out,omitempty"`
 	Shares           *ErrorShares   `json:"error_shares,omitempty"`
-	all              map[formKey][]Miss
-	keys             []formKey
-	modelMisses      []float64
+	parts            []comparison
 }
 
 // FormErrors sums up the errors of one way of using the tables.
@@ -62,7 +61,6 @@ type Miss struct {
 	ErrorPct    float64 `json:"error_pct"`
 	Line        int     `json:"line,omitempty"`
 	Effective   float64 `json:"effective_ms"`
-	noisePct    float64
 }
 
 // Apart counts the readings that are not among the points.
@@ -100,69 +98,23 @@ type VerifyOptions struct {
 
 // Verify plays the ECU for every pulsed reading of an injector in the tables.
 func Verify(e *ECU, c bench.Checked, o VerifyOptions) (Verification, error) {
-	return joinVerifications([]Verification{collect(e, c, o)}, o)
+	return sumUp([]comparison{compare(e, c, o)}, o)
 }
 
-// collect plays the ECU without summing up.
-func collect(e *ECU, c bench.Checked, o VerifyOptions) Verification {
-	v := Verification{all: map[formKey][]Miss{}, WithinPct: o.Within.Pct()}
-	keys := e.keys()
-	for i, r := range c.Readings() {
-		if o.Only != nil && !o.Only(i) {
-			continue
-		}
-		if !v.Apart.admits(e, c, i, r) {
-			continue
-		}
-		read := r.PerShot().Ml()
-		miss := Miss{Injector: r.Injector, PulseMs: r.Pulse.Ms(), PressureKPa: r.Pressure.KPa(), VoltageV: r.Voltage.V(), Line: r.Line}
-		own, ok, err := e.Volume(r.Injector, FlowAndTime, false, r.Pulse.Ms(), miss.PressureKPa, miss.VoltageV)
-		if err != nil || !ok {
-			v.Apart.NoValue++
-			continue
-		}
-		if !e.Inside(own, miss.PressureKPa, miss.VoltageV) {
-			v.OutsideAxes++
-			continue
-		}
-		miss.Effective = 60000 * own / e.flow.look(miss.PressureKPa)
-		miss.noisePct = 100 * float64(c.Weight(i).U()) / float64(r.Volume)
-		for _, k := range keys {
-			m, ok, err := e.Volume(r.Injector, k.form, k.twoWay, r.Pulse.Ms(), miss.PressureKPa, miss.VoltageV)
-			if err != nil || !ok {
-				continue
-			}
-			miss.ErrorPct = 100 * (m/e.VolumeFactor - read) / read
-			v.all[k] = append(v.all[k], miss)
-		}
-		if o.Model != nil {
-			if ml, ok := o.Model(r.Injector, r.Pulse, r.Pressure, r.Voltage); ok && ml > 0 {
-				v.modelMisses = append(v.modelMisses, 100*(own/e.VolumeFactor-ml)/ml)
-			}
-		}
+// sumUp gives what comparisons with different tables say together.
+func sumUp(parts []comparison, o VerifyOptions) (Verification, error) {
+	v := Verification{WithinPct: o.Within.Pct(), parts: parts}
+	for _, p := range parts {
+		v.OutsideAxes += p.outside
+		v.Apart.add(p.apart)
+		v.Points += len(p.points)
 	}
-	v.keys = keys
-	return v
-}
-
-// joinVerifications sums up what was collected, part by part.
-func joinVerifications(parts []Verification, o VerifyOptions) (Verification, error) {
-	v := parts[0]
-	for _, p := range parts[1:] {
-		for _, k := range v.keys {
-			v.all[k] = append(v.all[k], p.all[k]...)
-		}
-		v.modelMisses = append(v.modelMisses, p.modelMisses...)
-		v.OutsideAxes += p.OutsideAxes
-		v.Apart.add(p.Apart)
-	}
-	main := v.all[formKey{FlowAndTime, false}]
-	if len(main) == 0 {
+	if v.Points == 0 {
 		return v, fmt.Errorf("no reading of the bench file can be compared with the tables: %s", v.Apart.words(v.OutsideAxes))
 	}
-	v.sum(v.keys, main)
+	v.sum()
 	if o.Model != nil {
-		v.share(main, v.modelMisses)
+		v.share()
 	}
 	return v, nil
 }
@@ -197,69 +149,79 @@ func (e *ECU) keys() (out []formKey) {
 	return out
 }
 
-// admits counts a reading apart, or lets it through.
-func (a *Apart) admits(e *ECU, c bench.Checked, i int, r bench.Reading) bool {
-	switch {
-	case !e.Has(r.Injector):
-		a.NotIn++
-	case r.Leak():
-		a.Leak++
-	case r.Static():
-		a.Static++
-	case r.Volume <= 0:
-		a.Zero++
-	case c.Wrong(i) != "":
-		a.Rejected++
-	default:
-		return true
-	}
-	return false
-}
-
 func (a Apart) words(outside int) string {
 	return fmt.Sprintf("%d held open, %d leak tests, %d delivered nothing, %d judged wrong, %d of injectors that the tables are not for, %d where the tables have no value, %d outside the axes",
 		a.Static, a.Leak, a.Zero, a.Rejected, a.NotIn, a.NoValue, outside)
 }
 
-func (v *Verification) sum(keys []formKey, main []Miss) {
-	for _, k := range keys {
-		v.Forms = append(v.Forms, sumErrors(k.form.String(), k.twoWay, v.all[k]))
+func (v *Verification) sum() {
+	keys := v.parts[0].ecu.keys()
+	v.Forms = make([]FormErrors, len(keys))
+	var wait sync.WaitGroup
+	for i, k := range keys {
+		wait.Go(func() { v.Forms[i] = sumErrors(k.form.String(), k.twoWay, v.errors(k)) })
 	}
-	v.FormErrors = sumErrors(FlowAndTime.String(), false, main)
-	v.Misses = slices.Clone(main)
-	slices.SortStableFunc(v.Misses, func(a, b Miss) int {
-		switch x, y := math.Abs(a.ErrorPct), math.Abs(b.ErrorPct); {
-		case x > y:
-			return -1
-		case x < y:
-			return 1
-		}
-		return 0
-	})
-	v.Misses = v.Misses[:min(len(v.Misses), 10)]
+	wait.Wait()
+	v.FormErrors = v.Forms[slices.Index(keys, ownRule)]
+	v.Misses = v.largest(10)
 	v.Worst = &v.Misses[0]
-	for _, m := range main {
-		if v.WithinPct > 0 && math.Abs(m.ErrorPct) > v.WithinPct {
-			v.OutsideTolerance++
+	for _, p := range v.parts {
+		for _, x := range p.points {
+			if v.WithinPct > 0 && math.Abs(x.errorPct) > v.WithinPct {
+				v.OutsideTolerance++
+			}
 		}
 	}
-	v.Regions = regions(main)
+	v.Regions = v.regions()
 }
 
-func sumErrors(form string, twoWay bool, ms []Miss) FormErrors {
-	out := FormErrors{Form: form, TwoWay: twoWay, Points: len(ms)}
-	if len(ms) == 0 {
+// ownRule is the contract's own way of using the tables.
+var ownRule = formKey{FlowAndTime, false}
+
+// errors are those of a way of use, of all points that it has a value for.
+func (v *Verification) errors(k formKey) []float64 {
+	out := make([]float64, 0, v.Points)
+	for _, p := range v.parts {
+		if slices.Contains(p.ecu.keys(), k) {
+			out = p.errors(k, out)
+		}
+	}
+	return out
+}
+
+// largest are the n readings that miss most; of like misses the earlier.
+func (v *Verification) largest(n int) (out []Miss) {
+	for _, p := range v.parts {
+		for _, x := range p.points {
+			size := math.Abs(x.errorPct)
+			if len(out) == n && size <= math.Abs(out[n-1].ErrorPct) {
+				continue
+			}
+			at := len(out)
+			for at > 0 && math.Abs(out[at-1].ErrorPct) < size {
+				at--
+			}
+			out = slices.Insert(out, at, p.miss(x))
+			out = out[:min(len(out), n)]
+		}
+	}
+	return out
+}
+
+// sumErrors sums up errors in per cent, which it leaves without sign and in order.
+func sumErrors(form string, twoWay bool, errors []float64) FormErrors {
+	out := FormErrors{Form: form, TwoWay: twoWay, Points: len(errors)}
+	if len(errors) == 0 {
 		return out
 	}
-	var abs []float64
-	for _, m := range ms {
-		abs = append(abs, math.Abs(m.ErrorPct))
-		out.MeanAbs += math.Abs(m.ErrorPct) / float64(len(ms))
-		out.MeanSign += m.ErrorPct / float64(len(ms))
+	for i, x := range errors {
+		errors[i] = math.Abs(x)
+		out.MeanAbs += math.Abs(x) / float64(len(errors))
+		out.MeanSign += x / float64(len(errors))
 	}
-	slices.Sort(abs)
-	out.P95 = percentile(abs, 0.95)
-	out.Max = abs[len(abs)-1]
+	slices.Sort(errors)
+	out.P95 = percentile(errors, 0.95)
+	out.Max = errors[len(errors)-1]
 	return out
 }
 
@@ -272,9 +234,9 @@ var pulseRegions = []struct {
 	name string
 }{{0.9, "below 0.9 ms"}, {2, "0.9 to 2 ms"}, {6, "2 to 6 ms"}, {math.Inf(1), "6 ms and up"}}
 
-func regions(ms []Miss) (out []RegionErrors) {
+func (v *Verification) regions() (out []RegionErrors) {
 	at := map[RegionErrors]int{}
-	for _, m := range ms {
+	for m := range v.misses() {
 		key := RegionErrors{PressureKPa: round(m.PressureKPa, 0), VoltageV: round(m.VoltageV, 1)}
 		for _, r := range pulseRegions {
 			if m.Effective < r.to {
@@ -320,14 +282,20 @@ func regionRank(name string) float64 {
 
 // share parts the error into the reading's noise, the table's own part (against
 // the model that it was made from) and the rest, which is the model's.
-func (v *Verification) share(main []Miss, tableMisses []float64) {
+func (v *Verification) share() {
 	s := ErrorShares{}
-	for _, m := range main {
-		s.AllPct += m.ErrorPct * m.ErrorPct / float64(len(main))
-		s.ReadingPct += m.noisePct * m.noisePct / float64(len(main))
+	n, tables := float64(v.Points), 0.0
+	for _, p := range v.parts {
+		tables += float64(len(p.modelMisses))
 	}
-	for _, t := range tableMisses {
-		s.TablePct += t * t / float64(len(tableMisses))
+	for _, p := range v.parts {
+		for _, x := range p.points {
+			s.AllPct += x.errorPct * x.errorPct / n
+			s.ReadingPct += x.noisePct * x.noisePct / n
+		}
+		for _, t := range p.modelMisses {
+			s.TablePct += t * t / tables
+		}
 	}
 	s.ModelPct = math.Sqrt(math.Max(0, s.AllPct-s.ReadingPct-s.TablePct))
 	s.AllPct, s.ReadingPct, s.TablePct = math.Sqrt(s.AllPct), math.Sqrt(s.ReadingPct), math.Sqrt(s.TablePct)

@@ -247,7 +247,7 @@ func (v Verification) errorChart() Chart {
 	}
 	edge := math.Max(3*v.P95, v.WithinPct)
 	s := Series{Name: "readings", Kind: Points}
-	for _, m := range v.all[formKey{FlowAndTime, false}] {
+	for m := range v.misses() {
 		s.X, s.Y = append(s.X, m.Effective), append(s.Y, math.Min(math.Max(m.ErrorPct, -edge), edge))
 		s.Labels = append(s.Labels, "injector "+m.Injector+", "+condition(m.PulseMs, m.PressureKPa, m.VoltageV))
 	}

@@ -93,8 +93,7 @@ func FormXLSX(w io.Writer, f tables.FillForm) error {
 	for i, s := range f.Sheets {
 		name := s.Name
 		if i == 0 {
-			b.sheets[strings.ToLower(name)] = true
-			b.try(b.f.SetSheetName("Sheet1", name))
+			b.firstSheet(name)
 		} else {
 			name = b.newSheet(name)
 		}
@@ -153,8 +152,7 @@ func (b *book) formCell(sheet string, col, row int, c tables.FormCell, decimals 
 	case tables.FormIsNumber:
 		b.numberText(sheet, col, row, formText(c), b.knownStyle(decimals))
 	case tables.FormIsQuotient:
-		b.try(b.f.SetCellFormula(sheet, at(col, row), quotient(c.Quotient)))
-		b.style(sheet, col, row, b.plainNumber(decimals))
+		b.formulaText(sheet, col, row, quotient(c.Quotient), "", b.plainNumber(decimals))
 	case tables.FormIsInput:
 		b.formInput(sheet, col, row, c)
 	case tables.FormIsBlank:

@@ -34,19 +34,23 @@ func Workbook(w io.Writer, r tables.Report, calcs []Calculation) error {
 type book struct {
 	f      *excelize.File
 	err    error
-	styles map[string]int
-	sheets map[string]bool   // names in use, in lower case
-	names  map[string]bool   // defined names in use, in lower case
-	far    map[string][2]int // the last column and row of each sheet
-	said   map[string]string // what the formulas that give a text give
+	styles map[styleKey]int
+	sheets map[string]bool      // names in use, in lower case
+	names  map[string]bool      // defined names in use, in lower case
+	grids  map[string]*cellGrid // of the sheets
+	parts  map[string]*cellGrid // the same by the names of the sheets' parts
+	shared map[string]int32     // numbers of the texts of cells, from 1
 }
 
 func newBook() *book {
 	f := excelize.NewFile()
 	f.SetDefaultFont(family) // it fails on a missing style sheet only
-	said := map[string]string{}
-	f.SetZipWriter(func(w io.Writer) excelize.ZipWriter { return newZip(w, said) })
-	return &book{f: f, styles: map[string]int{}, sheets: map[string]bool{}, names: map[string]bool{}, far: map[string][2]int{}, said: said}
+	b := &book{
+		f: f, styles: map[styleKey]int{}, sheets: map[string]bool{}, names: map[string]bool{},
+		grids: map[string]*cellGrid{}, parts: map[string]*cellGrid{}, shared: map[string]int32{},
+	}
+	f.SetZipWriter(func(w io.Writer) excelize.ZipWriter { return newZip(w, b.parts) })
+	return b
 }
 
 func (b *book) try(err error) {
@@ -58,8 +62,7 @@ func (b *book) try(err error) {
 const aboutSheet = "About"
 
 func (b *book) fill(r tables.Report, calcs []Calculation) {
-	b.sheets[strings.ToLower(aboutSheet)] = true
-	b.try(b.f.SetSheetName("Sheet1", aboutSheet))
+	b.firstSheet(aboutSheet)
 	var list []sheetLink
 	for _, s := range r.Sections {
 		for _, t := range s.Tables {
@@ -89,8 +92,21 @@ func (b *book) properties(r tables.Report) {
 	b.try(b.f.SetCalcProps(&excelize.CalcPropsOptions{FullCalcOnLoad: &yes}))
 	b.f.SetActiveSheet(0)
 	for _, sheet := range b.f.GetSheetList() {
-		b.try(b.f.SetSheetDimension(sheet, "A1:"+at(b.far[sheet][0], b.far[sheet][1])))
+		b.try(b.f.SetSheetDimension(sheet, "A1:"+at(b.grids[sheet].wide, b.grids[sheet].high)))
 	}
+}
+
+// firstSheet gives the sheet that every workbook has its name.
+func (b *book) firstSheet(name string) {
+	b.try(b.f.SetSheetName("Sheet1", name))
+	b.register(name)
+}
+
+// register keeps the cells of a sheet; the library numbers the sheets' parts from 1.
+func (b *book) register(sheet string) {
+	g := new(cellGrid)
+	b.sheets[strings.ToLower(sheet)], b.grids[sheet] = true, g
+	b.parts[fmt.Sprintf("xl/worksheets/sheet%d.xml", len(b.grids))] = g
 }
 
 // newSheet adds a sheet under a name that the format allows and no other has.
@@ -109,9 +125,9 @@ func (b *book) newSheet(wanted string) string {
 		end := fmt.Sprintf(" %d", n)
 		name = cut(base, 31-len(end)) + end
 	}
-	b.sheets[strings.ToLower(name)] = true
 	_, err := b.f.NewSheet(name)
 	b.try(err)
+	b.register(name)
 	return name
 }
 
@@ -182,28 +198,64 @@ func at(col, row int) string {
 // inCell is a text as a cell holds it; the library refuses more than 32767 characters.
 func inCell(s string) string { return cut(clean(s), 32000) }
 
-// text, numberText and style put one thing into one cell.
+// text, numberText, formulaText and style put one thing into one cell.
 
 func (b *book) text(sheet string, col, row int, s string, style int) {
-	s = inCell(s)
-	if escapeLike.MatchString(s) {
-		// The library keeps such a text apart from an escape in rich text only.
-		b.try(b.f.SetCellRichText(sheet, at(col, row), []excelize.RichTextRun{{Text: s}}))
-	} else {
-		b.try(b.f.SetCellStr(sheet, at(col, row), s))
-	}
-	b.style(sheet, col, row, style)
+	c := b.grids[sheet].cell(col, row)
+	c.shared, c.style = b.share(inCell(s)), int32(style)
 }
 
 func (b *book) numberText(sheet string, col, row int, digits string, style int) {
-	b.try(b.f.SetCellDefault(sheet, at(col, row), digits))
-	b.style(sheet, col, row, style)
+	if digits == "" {
+		b.style(sheet, col, row, style)
+		return
+	}
+	b.grids[sheet].put(col, row, style, content{value: digits})
+}
+
+// formulaText writes a formula with what it gives, "" where that is not known.
+func (b *book) formulaText(sheet string, col, row int, formula, gives string, style int) {
+	b.grids[sheet].put(col, row, style, content{gives, formula, !isNumber(gives)})
 }
 
 func (b *book) style(sheet string, col, row, style int) {
-	far := b.far[sheet]
-	b.far[sheet] = [2]int{max(far[0], col), max(far[1], row)}
-	b.try(b.f.SetCellStyle(sheet, at(col, row), at(col, row), style))
+	b.grids[sheet].cell(col, row).style = int32(style)
+}
+
+func (b *book) rowHeight(sheet string, row int, points float64) {
+	b.grids[sheet].row(row).height = points
+}
+
+// merge makes one cell of those of a row from one column to another, with the content
+// of the first.
+func (b *book) merge(sheet string, row, from, to int) {
+	b.try(b.f.MergeCell(sheet, at(from, row), at(to, row)))
+	cells := b.grids[sheet].row(row).cells
+	for i, c := range cells {
+		if int(c.column) > from && int(c.column) <= to {
+			cells[i].shared, cells[i].own = 0, 0
+		}
+	}
+}
+
+// share gives the number of a text among those that cells share. The library keeps them
+// in the order in which they come, so each is given to it once, in a cell that has no
+// part in the workbook: those of cellGrid take the place of all.
+func (b *book) share(s string) int32 {
+	n, known := b.shared[s]
+	if known {
+		return n
+	}
+	sheet := b.f.GetSheetName(0)
+	if escapeLike.MatchString(s) {
+		// The library keeps such a text apart from an escape in rich text only.
+		b.try(b.f.SetCellRichText(sheet, "A1", []excelize.RichTextRun{{Text: s}}))
+	} else {
+		b.try(b.f.SetCellStr(sheet, "A1", s))
+	}
+	n = int32(len(b.shared)) + 1
+	b.shared[s] = n
+	return n
 }
 
 // widths sets those of the first columns, in characters. The library goes over all

@@ -59,13 +59,13 @@ func (w *aboutWriter) pair(name, text string, style int) {
 	col, wide := 2, 118
 	if name == "" {
 		col, wide = 1, 142
-		w.b.try(w.b.f.MergeCell(aboutSheet, at(1, w.row), at(2, w.row)))
+		w.b.merge(aboutSheet, w.row, 1, 2)
 	} else {
 		w.b.text(aboutSheet, 1, w.row, name, w.b.plainStyle())
 	}
 	w.b.text(aboutSheet, col, w.row, text, style)
 	lines := len(wrap(clean(text), wide))
-	w.b.try(w.b.f.SetRowHeight(aboutSheet, w.row, min(float64(15*max(lines, 1)+5), 400)))
+	w.b.rowHeight(aboutSheet, w.row, min(float64(15*max(lines, 1)+5), 400))
 	w.row++
 }
 

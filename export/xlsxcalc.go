@@ -91,8 +91,8 @@ func (b *book) calculation(sheet, report string, c Calculation) {
 	row := 2
 	for _, s := range c.Text {
 		b.text(sheet, 1, row, s, b.plainStyle())
-		b.try(b.f.MergeCell(sheet, at(1, row), at(4, row)))
-		b.try(b.f.SetRowHeight(sheet, row, min(float64(15*max(len(wrap(clean(s), 130)), 1)+3), 400)))
+		b.merge(sheet, row, 1, 4)
+		b.rowHeight(sheet, row, min(float64(15*max(len(wrap(clean(s), 130)), 1)+3), 400))
 		row++
 	}
 	known := c.Known()

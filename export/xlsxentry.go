@@ -52,11 +52,9 @@ func (b *book) remark(sheet string, row int, e Entry) {
 		start = number(e.Number, e.Decimals)
 	}
 	said := strings.TrimSpace("Assumed: " + e.Assumed + ". " + e.About)
-	b.try(b.f.SetRowHeight(sheet, row, float64(3+12*len(wrap(said, 92)))))
+	b.rowHeight(sheet, row, float64(3+12*len(wrap(said, 92))))
 	formula := fmt.Sprintf("IF(%s=%s,%s,%s)", e.Name, start, quotedText(said), quotedText(e.About))
-	b.said[formula] = said
-	b.try(b.f.SetCellFormula(sheet, at(4, row), formula))
-	b.style(sheet, 4, row, b.smallStyle())
+	b.formulaText(sheet, 4, row, formula, said, b.smallStyle())
 }
 
 // quotedText is a text as a formula writes it.
@@ -66,18 +64,17 @@ func quotedText(s string) string {
 
 // formula writes a result; a text has the whole width.
 func (b *book) formula(sheet string, row int, e Entry) {
+	gives, style := "", b.resultStyle(e)
 	if e.Value != nil && finite(e.Number) {
-		b.try(b.f.SetCellDefault(sheet, at(2, row), strconv.FormatFloat(e.Number, 'g', -1, 64)))
+		gives = strconv.FormatFloat(e.Number, 'g', -1, 64)
 	}
-	style := b.resultStyle(e)
 	if e.Says != nil {
-		b.said[e.Formula] = e.Text
+		gives = e.Text
 		style = b.made("says", excelize.Style{Font: &excelize.Font{Bold: true, Color: "000000"}, Border: frame(1, grey), Alignment: indented()})
-		b.try(b.f.MergeCell(sheet, at(2, row), at(4, row)))
+		b.merge(sheet, row, 2, 4)
 		b.style(sheet, 4, row, style)
 	}
-	b.try(b.f.SetCellFormula(sheet, at(2, row), e.Formula))
-	b.style(sheet, 2, row, style)
+	b.formulaText(sheet, 2, row, e.Formula, gives, style)
 	if e.Mark != "" {
 		b.mark(sheet, row, e)
 	}

@@ -78,7 +78,7 @@ func indented() *excelize.Alignment {
 // values writes the block to copy and gives the widths of its columns.
 func (b *book) values(sheet string, t tables.Table) []float64 {
 	b.text(sheet, 1, bandRow, "Values", b.boldStyle())
-	b.try(b.f.SetRowHeight(sheet, headRow, headHeight(t)))
+	b.rowHeight(sheet, headRow, headHeight(t))
 	b.text(sheet, 1, headRow, corner(t), b.headStyle(t.Row.Text))
 	widths := []float64{fitted(corner(t))}
 	for r := range t.Cells {
@@ -224,9 +224,9 @@ func (b *book) texts(sheet string, t tables.Table, row int, widths []float64) in
 			continue
 		}
 		b.text(sheet, 1, row, s, b.plainStyle())
-		b.try(b.f.MergeCell(sheet, at(1, row), at(last, row)))
+		b.merge(sheet, row, 1, last)
 		lines := len(wrap(clean(s), int(sum*0.95)))
-		b.try(b.f.SetRowHeight(sheet, row, min(float64(15*max(lines, 1)+3), 400)))
+		b.rowHeight(sheet, row, min(float64(15*max(lines, 1)+3), 400))
 		row++
 	}
 	return row

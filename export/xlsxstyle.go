@@ -1,7 +1,6 @@
 package export
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -9,11 +8,26 @@ import (
 	"injtab/fit/diag"
 )
 
+// A styleKey tells one style from another; a kind of cell may have it with different digits,
+// bases and states.
+type styleKey struct {
+	kind     string
+	decimals int
+	basis    diag.Basis
+	status   diag.Status
+}
+
 // made makes a style once and gives its number ever after.
-func (b *book) made(key string, s excelize.Style) int {
+func (b *book) made(kind string, s excelize.Style) int {
+	return b.once(styleKey{kind: kind}, func() excelize.Style { return s })
+}
+
+// once is made for the many cells of a table, whose style is not worked out each time.
+func (b *book) once(key styleKey, style func() excelize.Style) int {
 	if id, ok := b.styles[key]; ok {
 		return id
 	}
+	s := style()
 	if s.Font == nil {
 		s.Font = &excelize.Font{Color: ink}
 	}
@@ -76,25 +90,35 @@ func solid(color string) excelize.Fill {
 // textStyle is for names: the text format keeps a spreadsheet from running one
 // that is edited, and the alignment from taking it for a number.
 func (b *book) textStyle() int {
-	return b.made("text", excelize.Style{NumFmt: 49, Alignment: indented(), Border: frame(7, grey)})
+	return b.once(styleKey{kind: "text"}, func() excelize.Style {
+		return excelize.Style{NumFmt: 49, Alignment: indented(), Border: frame(7, grey)}
+	})
 }
 
 func (b *book) axisStyle(decimals int) int {
-	format := digits(decimals)
-	return b.made("axis "+format, excelize.Style{
-		Font: &excelize.Font{Bold: true, Color: ink}, Fill: solid(pale), CustomNumFmt: &format,
-		Border: []excelize.Border{{Type: "right", Style: 2, Color: ink}},
+	return b.once(styleKey{kind: "axis", decimals: decimals}, func() excelize.Style {
+		format := digits(decimals)
+		return excelize.Style{
+			Font: &excelize.Font{Bold: true, Color: ink}, Fill: solid(pale), CustomNumFmt: &format,
+			Border: []excelize.Border{{Type: "right", Style: 2, Color: ink}},
+		}
 	})
 }
 
 func (b *book) plainNumber(decimals int) int {
-	format := digits(decimals)
-	return b.made("number "+format, excelize.Style{CustomNumFmt: &format, Border: frame(7, grey)})
+	return b.once(styleKey{kind: "number", decimals: decimals}, func() excelize.Style {
+		format := digits(decimals)
+		return excelize.Style{CustomNumFmt: &format, Border: frame(7, grey)}
+	})
 }
 
-// valueStyle shows what a value rests on so that it can be told in a black and
-// white print: by slant, line, pattern and frame.
 func (b *book) valueStyle(decimals int, basis diag.Basis, status diag.Status) int {
+	return b.once(styleKey{"value", decimals, basis, status}, func() excelize.Style { return valueLook(decimals, basis, status) })
+}
+
+// valueLook shows what a value rests on so that it can be told in a black and white
+// print: by slant, line, pattern and frame.
+func valueLook(decimals int, basis diag.Basis, status diag.Status) excelize.Style {
 	format := digits(decimals)
 	s := excelize.Style{Font: &excelize.Font{Color: "000000"}, CustomNumFmt: &format, Border: frame(7, grey)}
 	switch {
@@ -118,7 +142,7 @@ func (b *book) valueStyle(decimals int, basis diag.Basis, status diag.Status) in
 		s.Font.Bold = true
 		s.Border = frame(5, ink)
 	}
-	return b.made(fmt.Sprintf("value %s %v %v", format, basis, status), s)
+	return s
 }
 
 // frame is a border of one style on all four sides.

@@ -25,7 +25,7 @@ func turns(t tables.Table, values float64) bool {
 func (b *book) turned(sheet string, t tables.Table, row int, widths []float64) (end, pages int) {
 	b.text(sheet, 1, row, "By point", b.boldStyle())
 	head := row + 1
-	b.try(b.f.SetRowHeight(sheet, head, 18))
+	b.rowHeight(sheet, head, 18)
 	b.text(sheet, 1, head, "", b.headStyle(true))
 	for r := range t.Cells {
 		b.repeat(sheet, r+2, head, cellRef(sheet, 1, firstRow+r), rowText(t, r), b.headStyle(false))
@@ -51,11 +51,5 @@ func (b *book) turnedText() int {
 // repeat writes a cell that shows another one.
 func (b *book) repeat(sheet string, col, row int, of, text string, style int) {
 	formula := fmt.Sprintf(`IF(%[1]s="","",%[1]s)`, of)
-	if isNumber(text) {
-		b.try(b.f.SetCellDefault(sheet, at(col, row), text))
-	} else {
-		b.said[formula] = clean(text)
-	}
-	b.try(b.f.SetCellFormula(sheet, at(col, row), formula))
-	b.style(sheet, col, row, style)
+	b.formulaText(sheet, col, row, formula, clean(text), style)
 }

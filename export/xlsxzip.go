@@ -3,27 +3,31 @@ package export
 import (
 	"archive/zip"
 	"bytes"
-	"encoding/xml"
-	"fmt"
-	"html"
+	"compress/flate"
+	"errors"
+	"hash/crc32"
 	"io"
 	"io/fs"
 	"regexp"
+	"runtime"
+	"slices"
 	"sort"
 	"strings"
+	"sync"
+	"sync/atomic"
 )
 
 // A sortedZip collects the parts of a workbook and writes them in order and
-// without times, so that the same workbook has the same bytes. On the way it
-// mends what the library has no setting for.
+// without times, so that the same workbook has the same bytes. On the way it puts
+// the cells into the sheets, and mends what the library has no setting for.
 type sortedZip struct {
 	out   *zip.Writer
 	parts map[string]*bytes.Buffer
-	said  map[string]string // by formula, the text that it gives
+	cells map[string]*cellGrid // by the names of the sheets' parts
 }
 
-func newZip(w io.Writer, said map[string]string) *sortedZip {
-	return &sortedZip{out: zip.NewWriter(w), parts: map[string]*bytes.Buffer{}, said: said}
+func newZip(w io.Writer, cells map[string]*cellGrid) *sortedZip {
+	return &sortedZip{out: zip.NewWriter(w), parts: map[string]*bytes.Buffer{}, cells: cells}
 }
 
 // Create begins a part; what is written to it is kept until Close.
@@ -52,59 +56,125 @@ func (z *sortedZip) Close() error {
 		names = append(names, name)
 	}
 	sort.Strings(names) // "[" sorts before lower case letters
-	for _, name := range names {
-		w, err := z.out.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate})
+	packed, err := z.pack(names)
+	if err != nil {
+		return err
+	}
+	for _, p := range packed {
+		w, err := z.out.CreateRaw(&p.FileHeader)
 		if err != nil {
 			return err
 		}
-		if _, err := w.Write(z.mend(name, z.parts[name].Bytes())); err != nil {
+		if _, err := w.Write(p.data.Bytes()); err != nil {
 			return err
 		}
 	}
 	return z.out.Close()
 }
 
-func (z *sortedZip) mend(name string, data []byte) []byte {
+// A packed is a part as the archive holds it.
+type packed struct {
+	zip.FileHeader
+	data bytes.Buffer
+}
+
+// pack deflates the parts side by side.
+func (z *sortedZip) pack(names []string) ([]packed, error) {
+	list := make([]packed, len(names))
+	errs := make([]error, runtime.GOMAXPROCS(0))
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for worker := range errs {
+		wait.Go(func() {
+			deflate, err := flate.NewWriter(nil, flate.DefaultCompression)
+			for i := int(next.Add(1)) - 1; i < len(names) && err == nil; i = int(next.Add(1)) - 1 {
+				err = z.packPart(&list[i], names[i], deflate)
+			}
+			errs[worker] = err
+		})
+	}
+	wait.Wait()
+	return list, errors.Join(errs...)
+}
+
+func (z *sortedZip) packPart(p *packed, name string, deflate *flate.Writer) error {
+	deflate.Reset(&p.data)
+	sum := crc32.NewIEEE()
+	n := counter{to: io.MultiWriter(deflate, sum)}
+	if err := z.write(&n, name); err != nil {
+		return err
+	}
+	if err := deflate.Close(); err != nil {
+		return err
+	}
+	p.FileHeader = zip.FileHeader{
+		Name: name, Method: zip.Deflate, CRC32: sum.Sum32(),
+		UncompressedSize64: n.bytes, CompressedSize64: uint64(p.data.Len()),
+	}
+	return nil
+}
+
+// A counter counts what passes.
+type counter struct {
+	to    io.Writer
+	bytes uint64
+}
+
+func (c *counter) Write(p []byte) (int, error) {
+	c.bytes += uint64(len(p))
+	return c.to.Write(p)
+}
+
+// write writes a part as it shall be.
+func (z *sortedZip) write(w io.Writer, name string) error {
+	data := z.parts[name].Bytes()
 	switch {
 	case name == "[Content_Types].xml":
-		return sortDefaults(data)
+		data = sortDefaults(data)
 	case strings.HasPrefix(name, "xl/charts/chart"):
-		data = titleProperties.ReplaceAll(data, []byte("</title>"))
-		return textAbscissa.ReplaceAll(data, []byte("<xVal><numRef>$1</numRef></xVal>"))
-	case strings.HasPrefix(name, "xl/worksheets/sheet"):
-		return z.sayTexts(formulaText.ReplaceAll(data, []byte("><f>$1</f><v>$2</v>")))
+		data = mendChart(data)
+	case z.cells[name] != nil:
+		return z.writeSheet(w, data, z.cells[name])
 	}
-	return data
+	_, err := w.Write(data)
+	return err
 }
 
-// sayTexts stores the texts that formulas give, which the library can't.
-func (z *sortedZip) sayTexts(data []byte) []byte {
-	return textFormula.ReplaceAllFunc(data, func(cell []byte) []byte {
-		formula := textFormula.FindSubmatch(cell)[1]
-		var text bytes.Buffer
-		if err := xml.EscapeText(&text, []byte(z.said[html.UnescapeString(string(formula))])); err != nil || text.Len() == 0 {
-			return cell
+// writeSheet puts the cells in the place of those that the library knows.
+func (z *sortedZip) writeSheet(w io.Writer, data []byte, cells *cellGrid) error {
+	const begin, end = "<sheetData>", "</sheetData>"
+	from, to := bytes.Index(data, []byte(begin))+len(begin), bytes.Index(data, []byte(end))
+	if to < from {
+		return errors.New("the library wrote a sheet without a place for cells")
+	}
+	if _, err := w.Write(data[:from]); err != nil {
+		return err
+	}
+	if err := cells.write(w); err != nil {
+		return err
+	}
+	_, err := w.Write(data[to:])
+	return err
+}
+
+// mendChart takes away a title's own text properties, without which an upright axis has
+// an upright title, and calls abscissas numbers: the library calls all of them texts,
+// which have no place on a scale.
+func mendChart(data []byte) []byte {
+	const begin, end = "<txPr>", "</txPr></title>"
+	for {
+		to := bytes.Index(data, []byte(end))
+		from := bytes.LastIndex(data[:max(to, 0)], []byte(begin))
+		if from < 0 {
+			break
 		}
-		return fmt.Appendf(nil, "<f>%s</f><v>%s</v></c>", formula, text.Bytes())
-	})
+		data = slices.Delete(data, from, to+len("</txPr>"))
+	}
+	data = bytes.ReplaceAll(data, []byte("<xVal><strRef>"), []byte("<xVal><numRef>"))
+	return bytes.ReplaceAll(data, []byte("</strRef></xVal>"), []byte("</numRef></xVal>"))
 }
 
-var (
-	defaults = regexp.MustCompile(`<Default [^>]*></Default>|<Default [^>]*/>`)
-
-	// A title's own text properties hold it level; without them an upright axis
-	// has an upright title.
-	titleProperties = regexp.MustCompile(`<txPr>(?:[^<]|<[^/]|</[^t]|</t[^x])*</txPr></title>`)
-
-	// The library calls all abscissas texts, which have no place on a scale.
-	textAbscissa = regexp.MustCompile(`<xVal><strRef>(<f>[^<]*</f>)</strRef></xVal>`)
-
-	// A formula without a stored value.
-	textFormula = regexp.MustCompile(`<f>([^<]*)</f></c>`)
-
-	// The library marks every formula's stored value as a text.
-	formulaText = regexp.MustCompile(` t="str"><f>([^<]*)</f><v>(-?[0-9][0-9.eE+-]*)</v>`)
-)
+var defaults = regexp.MustCompile(`<Default [^>]*></Default>|<Default [^>]*/>`)
 
 // sortDefaults puts the Default entries, which the library writes in the order of
 // a map, into alphabetical order.

@@ -1,0 +1,150 @@
+package export
+
+import (
+	"bufio"
+	"encoding/xml"
+	"io"
+	"slices"
+	"strconv"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// A cellGrid is the rows and cells of one sheet in the making. The library makes all
+// else of a sheet: with its own cells the workbook of an archive of 5000 injectors took
+// 12.4 s instead of 1.3 s, and the program 1.6 GB instead of 0.6 GB.
+type cellGrid struct {
+	rows  []gridRow // the first is row 1
+	wide  int       // the last column
+	high  int       // the last row with a cell
+	own   []content
+	names []string // of the columns
+}
+
+type gridRow struct {
+	cells  []gridCell // by column
+	height float64    // 0: the usual
+}
+
+// A gridCell has a style, and a text that the workbook shares or a content of its own.
+type gridCell struct{ column, style, shared, own int32 } // shared and own from 1; 0: none
+
+// A content is a number or a formula with what it gives.
+type content struct {
+	value, formula string
+	text           bool // the formula gives a text, or nothing that is known
+}
+
+// cell finds a cell, or makes it; the pointer holds until the next one is made.
+func (g *cellGrid) cell(col, row int) *gridCell {
+	g.wide, g.high = max(g.wide, col), max(g.high, row)
+	cells := &g.row(row).cells
+	at := len(*cells)
+	for at > 0 && (*cells)[at-1].column >= int32(col) { // most come in order
+		at--
+	}
+	if at == len(*cells) || (*cells)[at].column != int32(col) {
+		*cells = slices.Insert(*cells, at, gridCell{column: int32(col)})
+	}
+	return &(*cells)[at]
+}
+
+func (g *cellGrid) row(row int) *gridRow {
+	for len(g.rows) < row {
+		g.rows = append(g.rows, gridRow{})
+	}
+	return &g.rows[row-1]
+}
+
+// put gives a cell a number or a formula.
+func (g *cellGrid) put(col, row, style int, c content) {
+	g.own = append(g.own, c)
+	cell := g.cell(col, row)
+	cell.style, cell.own = int32(style), int32(len(g.own))
+}
+
+// write writes the rows as they stand in a sheet.
+func (g *cellGrid) write(w io.Writer) error {
+	g.names = make([]string, g.wide)
+	for i := range g.names {
+		var err error
+		if g.names[i], err = excelize.ColumnNumberToName(i + 1); err != nil {
+			return err
+		}
+	}
+	out := bufio.NewWriterSize(w, 1<<15)
+	var line []byte
+	for i, row := range g.rows {
+		if len(row.cells) == 0 && row.height <= 0 {
+			continue
+		}
+		line = g.appendRow(line[:0], i+1, row)
+		if _, err := out.Write(line); err != nil {
+			return err
+		}
+	}
+	return out.Flush()
+}
+
+func (g *cellGrid) appendRow(to []byte, number int, row gridRow) []byte {
+	to = append(to, `<row r="`...)
+	to = strconv.AppendInt(to, int64(number), 10)
+	if row.height > 0 {
+		to = append(to, `" ht="`...)
+		to = strconv.AppendFloat(to, row.height, 'g', -1, 64)
+		to = append(to, `" customHeight="true`...)
+	}
+	to = append(to, `">`...)
+	for _, c := range row.cells {
+		to = g.appendCell(to, number, c)
+	}
+	return append(to, "</row>"...)
+}
+
+func (g *cellGrid) appendCell(to []byte, row int, c gridCell) []byte {
+	to = append(to, `<c r="`...)
+	to = append(to, g.names[c.column-1]...)
+	to = strconv.AppendInt(to, int64(row), 10)
+	to = append(to, `" s="`...)
+	to = strconv.AppendInt(to, int64(c.style), 10)
+	switch {
+	case c.shared > 0:
+		to = append(to, `" t="s"><v>`...)
+		to = strconv.AppendInt(to, int64(c.shared)-1, 10)
+		to = append(to, "</v>"...)
+	case c.own > 0:
+		to = g.own[c.own-1].append(to)
+	default:
+		to = append(to, `">`...)
+	}
+	return append(to, "</c>"...)
+}
+
+// append writes a content behind the attributes of its cell.
+func (c content) append(to []byte) []byte {
+	if c.text {
+		to = append(to, `" t="str`...)
+	}
+	to = append(to, `">`...)
+	if c.formula != "" {
+		to = append(inXML(append(to, "<f>"...), c.formula), "</f>"...)
+	}
+	if c.value != "" {
+		to = append(inXML(append(to, "<v>"...), c.value), "</v>"...)
+	}
+	return to
+}
+
+func inXML(to []byte, s string) []byte {
+	buf := appender(to)
+	xml.EscapeText(&buf, []byte(s)) // an appender takes all
+	return buf
+}
+
+// An appender writes at its own end.
+type appender []byte
+
+func (a *appender) Write(p []byte) (int, error) {
+	*a = append(*a, p...)
+	return len(p), nil
+}

@@ -23,7 +23,7 @@ func TestSetResultLaysOutEveryTable(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := NewSetResult(set, "abc", m.Checked.Notes())
+	r := NewSetResult(set, "abc", m.Checked.Notes()).WithTables()
 	if _, err := json.Marshal(r); err != nil {
 		t.Error(err)
 	}

@@ -18,7 +18,7 @@ type SetResult struct {
 	AtVoltage    float64       `json:"at_voltage_v"`
 	VolumeFactor float64       `json:"volume_factor"`
 	Injectors    []Seated      `json:"injectors"`
-	Tables       []TableResult `json:"tables"`
+	Tables       []TableResult `json:"tables"` // as WithTables gives them
 	Gains        []Gain        `json:"gains"`
 	Rounding     Rounding      `json:"rounding"`
 	Verification *Verification `json:"verification,omitempty"`
@@ -67,8 +67,15 @@ func NewSetResult(s Set, sha256 string, notes []diag.Note) SetResult {
 			r.Injectors = append(r.Injectors, Seated{Injector: row[0].Text, Cylinder: t.RowText[i]})
 		}
 	}
-	for _, t := range s.Tables {
-		r.Tables = append(r.Tables, NewTableResult(t))
+	return r
+}
+
+// WithTables is the result with its tables cell by cell, for programs: of an archive they
+// take 0.3 GB, which nobody else needs.
+func (r SetResult) WithTables() SetResult {
+	r.Tables = make([]TableResult, len(r.set.Tables))
+	for i, t := range r.set.Tables {
+		r.Tables[i] = NewTableResult(t)
 	}
 	return r
 }

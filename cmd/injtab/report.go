@@ -79,6 +79,7 @@ func (a *app) report(path string, r reportChoice) error {
 	}
 	switch {
 	case a.json:
+		j.Tables = j.Tables.WithTables()
 		return export.JSONFrom(a.out, j, a.inputs)
 	case a.markdown:
 		return export.Markdown(a.out, j.report())

@@ -211,6 +211,9 @@ func (a *app) writeTables(path string, t tableChoice) error {
 	}
 	a.remark(s.notes...)
 	a.remark(set.Notes...)
+	if a.json {
+		r = r.WithTables()
+	}
 	return a.show(result{json: r, report: r.Summary()})
 }
 

@@ -75,7 +75,12 @@ type Field struct {
 }
 
 // Hash is the SHA-256 of the data as the standard writes it: "sha256:" and hex.
-func Hash(data []byte) string { return fmt.Sprintf("sha256:%x", sha256.Sum256(data)) }
+func Hash(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hashText(sum[:])
+}
+
+func hashText(sum []byte) string { return fmt.Sprintf("sha256:%x", sum) }
 
 // NewInput names an input by the last part of its path; sha is its SHA-256, hexadecimal.
 func NewInput(path, sha string) Input {
@@ -98,7 +103,8 @@ func NewManifest(title, about string, inputs []Input, list []tables.Table, files
 		if !tabular {
 			r.Profile, m.Profile = "data-resource", "data-package"
 		}
-		r.Name, r.Path, r.Bytes, r.Hash = resourceName(f.Name), f.Name, len(f.Data), Hash(f.Data)
+		r.Name, r.Path = resourceName(f.Name), f.Name
+		r.Bytes, r.Hash = f.measured()
 		r.Format = strings.TrimPrefix(path.Ext(f.Name), ".")
 		r.MediaType = mediaTypes[r.Format]
 		m.Resources = append(m.Resources, r)
@@ -180,7 +186,7 @@ func cellsResource() Resource {
 func (m Manifest) JSON() (NamedFile, error) {
 	var buf bytes.Buffer
 	err := JSON(&buf, m)
-	return NamedFile{ManifestName, buf.Bytes()}, err
+	return NamedFile{Name: ManifestName, Data: buf.Bytes()}, err
 }
 
 // ReadManifest reads the manifest of a folder.

@@ -2,6 +2,7 @@ package export
 
 import (
 	"bytes"
+	"io"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -18,13 +19,13 @@ func sampleFolder(t *testing.T) (string, []tables.Table) {
 	list := []tables.Table{flow(), deadTime(), trims()}
 	var files []NamedFile
 	for _, table := range list {
-		files = append(files, NamedFile{table.Name + ".csv", csvOf(t, table)})
+		files = append(files, NamedFile{Name: table.Name + ".csv", Data: csvOf(t, table)})
 	}
-	var cells bytes.Buffer
-	if err := Cells(&cells, list); err != nil {
+	cells, err := LargeFile("cells.csv", func(w io.Writer) error { return Cells(w, list) })
+	if err != nil {
 		t.Fatal(err)
 	}
-	files = append(files, NamedFile{"cells.csv", cells.Bytes()}, NamedFile{"tables.xlsx", []byte("stand-in")})
+	files = append(files, cells, NamedFile{Name: "tables.xlsx", Data: []byte("stand-in")})
 	manifest, err := NewManifest("Injector tables", "", []Input{NewInput("in/bench.csv", "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad")}, list, files).JSON()
 	if err != nil {
 		t.Fatal(err)
@@ -86,7 +87,7 @@ func TestManifestKeepsTheStandardsRules(t *testing.T) {
 			}
 		}
 	}
-	only := NewManifest("", "", nil, []tables.Table{flow()}, []NamedFile{{"flow.csv", nil}})
+	only := NewManifest("", "", nil, []tables.Table{flow()}, []NamedFile{{Name: "flow.csv", Data: nil}})
 	if only.Profile != "tabular-data-package" {
 		t.Errorf("profile of CSV files alone: %s", only.Profile)
 	}

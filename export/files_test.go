@@ -152,8 +152,8 @@ func outputs(t *testing.T, files ...NamedFile) []NamedFile {
 func TestFolderIsReplacedAsAWhole(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "deep", "tables")
-	first := outputs(t, NamedFile{"a.csv", []byte("a1")}, NamedFile{"sub/b.csv", []byte("b1")})
-	second := outputs(t, NamedFile{"a.csv", []byte("a2")})
+	first := outputs(t, NamedFile{Name: "a.csv", Data: []byte("a1")}, NamedFile{Name: "sub/b.csv", Data: []byte("b1")})
+	second := outputs(t, NamedFile{Name: "a.csv", Data: []byte("a2")})
 	if err := (Output{Path: path}).Folder(first); err != nil {
 		t.Fatal(err)
 	}
@@ -180,7 +180,7 @@ func TestFolderIsReplacedAsAWhole(t *testing.T) {
 func TestFoldersThatAreNotReplaced(t *testing.T) {
 	dir := t.TempDir()
 	at := func(name string) string { return filepath.Join(dir, name) }
-	files := outputs(t, NamedFile{"a.csv", []byte("a")})
+	files := outputs(t, NamedFile{Name: "a.csv", Data: []byte("a")})
 	for _, name := range []string{"ours", "mixed", "holds"} {
 		if err := (Output{Path: at(name)}).Folder(files); err != nil {
 			t.Fatal(err)
@@ -217,16 +217,16 @@ func TestFoldersThatAreNotReplaced(t *testing.T) {
 func TestFailedFolderLeavesTheOldOne(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "tables")
-	if err := (Output{Path: path}).Folder(outputs(t, NamedFile{"a.csv", []byte("a1")})); err != nil {
+	if err := (Output{Path: path}).Folder(outputs(t, NamedFile{Name: "a.csv", Data: []byte("a1")})); err != nil {
 		t.Fatal(err)
 	}
 	for _, name := range []string{"../up", "/abs", `..\up`, "a.csv", strings.Repeat("n", 300)} {
-		bad := []NamedFile{{"a.csv", []byte("a2")}, {name, []byte("x")}}
+		bad := []NamedFile{{Name: "a.csv", Data: []byte("a2")}, {Name: name, Data: []byte("x")}}
 		wantError(t, Output{Path: path, Replace: Force}.Folder(bad), "can't be written")
 	}
 	wantOnly(t, dir, "tables/a.csv", "tables/datapackage.json")
 	wantFile(t, filepath.Join(path, "a.csv"), "a1")
-	wantError(t, Output{Path: filepath.Join(dir, "new", "t")}.Folder([]NamedFile{{"../up", nil}}), "can't be written")
+	wantError(t, Output{Path: filepath.Join(dir, "new", "t")}.Folder([]NamedFile{{Name: "../up", Data: nil}}), "can't be written")
 	wantOnly(t, dir, "tables/a.csv", "tables/datapackage.json")
 }
 

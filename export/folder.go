@@ -1,8 +1,11 @@
 package export
 
 import (
+	"bufio"
+	"crypto/sha256"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -12,8 +15,43 @@ import (
 
 // A NamedFile is one file of a folder; Name is relative with slashes between.
 type NamedFile struct {
-	Name string
-	Data []byte
+	Name  string
+	Data  []byte
+	write func(io.Writer) error // instead of Data
+	size  int
+	hash  string
+}
+
+// LargeFile is a file that is written when its folder is, so that it is never held: write
+// gives the same bytes each time. It is called once before, to learn size and hash.
+func LargeFile(name string, write func(io.Writer) error) (NamedFile, error) {
+	sum := sha256.New()
+	n := counter{to: sum}
+	out := bufio.NewWriterSize(&n, chunk)
+	if err := errors.Join(write(out), out.Flush()); err != nil {
+		return NamedFile{}, err
+	}
+	return NamedFile{Name: name, write: write, size: int(n.bytes), hash: hashText(sum.Sum(nil))}, nil
+}
+
+const chunk = 1 << 16 // bytes that are written at once
+
+// writeTo writes the file's content.
+func (f NamedFile) writeTo(w io.Writer) error {
+	if f.write == nil {
+		_, err := w.Write(f.Data)
+		return err
+	}
+	out := bufio.NewWriterSize(w, chunk)
+	return errors.Join(f.write(out), out.Flush())
+}
+
+// measured are the size in bytes and the hash of the file's content.
+func (f NamedFile) measured() (size int, hash string) {
+	if f.write == nil {
+		return len(f.Data), Hash(f.Data)
+	}
+	return f.size, f.hash
 }
 
 // CheckFolder tells, before any work is done, what Folder would refuse.
@@ -144,16 +182,23 @@ func (o Output) build(parent string, old fs.FileInfo, files []NamedFile) error {
 		return err
 	}
 	defer os.RemoveAll(temp) // the new folder on failure, the old one after the swap
-	for _, f := range files {
-		if err := writeInto(temp, f); err != nil {
-			return fmt.Errorf("%s: %w", shown(f.Name), cause(err))
+	err = sideBySide(len(files), writers, func(i int) error {
+		if err := writeInto(temp, files[i]); err != nil {
+			return fmt.Errorf("%s: %w", shown(files[i].Name), cause(err))
 		}
+		return nil
+	})
+	if err != nil {
+		return err
 	}
 	if old == nil {
 		return renameNew(temp, o.Path)
 	}
 	return swap(temp, o.Path)
 }
+
+// writers is how many files are written at a time: each waits until the disk has it.
+const writers = 8
 
 var errOutside = errors.New("the name leaves the folder")
 
@@ -169,7 +214,7 @@ func writeInto(dir string, f NamedFile) error {
 	if err != nil {
 		return err
 	}
-	_, err = out.Write(f.Data)
+	err = f.writeTo(out)
 	if err == nil {
 		err = out.Sync()
 	}

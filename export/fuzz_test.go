@@ -102,7 +102,7 @@ func FuzzReadCells(f *testing.F) {
 // FuzzReadManifest: no path leads out of the folder; what is accepted is the same when
 // written and read again.
 func FuzzReadManifest(f *testing.F) {
-	files := []NamedFile{{"flow.csv", csvOf(f, flow())}, {"tables.xlsx", []byte("PK")}}
+	files := []NamedFile{{Name: "flow.csv", Data: csvOf(f, flow())}, {Name: "tables.xlsx", Data: []byte("PK")}}
 	text, err := NewManifest("Injector tables", "", []Input{NewInput("bench.csv", "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad")}, []tables.Table{flow()}, files).JSON()
 	if err != nil {
 		f.Fatal(err)

@@ -34,6 +34,7 @@ func Workbook(w io.Writer, r tables.Report, calcs []Calculation) error {
 type book struct {
 	f      *excelize.File
 	err    error
+	first  string // sheet
 	styles map[styleKey]int
 	sheets map[string]bool      // names in use, in lower case
 	names  map[string]bool      // defined names in use, in lower case
@@ -99,6 +100,7 @@ func (b *book) properties(r tables.Report) {
 // firstSheet gives the sheet that every workbook has its name.
 func (b *book) firstSheet(name string) {
 	b.try(b.f.SetSheetName("Sheet1", name))
+	b.first = name
 	b.register(name)
 }
 
@@ -246,12 +248,11 @@ func (b *book) share(s string) int32 {
 	if known {
 		return n
 	}
-	sheet := b.f.GetSheetName(0)
 	if escapeLike.MatchString(s) {
 		// The library keeps such a text apart from an escape in rich text only.
-		b.try(b.f.SetCellRichText(sheet, "A1", []excelize.RichTextRun{{Text: s}}))
+		b.try(b.f.SetCellRichText(b.first, "A1", []excelize.RichTextRun{{Text: s}}))
 	} else {
-		b.try(b.f.SetCellStr(sheet, "A1", s))
+		b.try(b.f.SetCellStr(b.first, "A1", s))
 	}
 	n = int32(len(b.shared)) + 1
 	b.shared[s] = n

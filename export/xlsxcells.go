@@ -56,6 +56,14 @@ func (g *cellGrid) row(row int) *gridRow {
 	return &g.rows[row-1]
 }
 
+// reserve makes room for the cells of a table at once.
+func (g *cellGrid) reserve(first, last, columns int) {
+	room := make([]gridCell, (last-first+1)*columns)
+	for r := first; r <= last; r++ {
+		g.row(r).cells, room = room[:0:columns], room[columns:]
+	}
+}
+
 // put gives a cell a number or a formula.
 func (g *cellGrid) put(col, row, style int, c content) {
 	g.own = append(g.own, c)

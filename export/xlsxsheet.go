@@ -1,6 +1,7 @@
 package export
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -29,12 +30,11 @@ func (b *book) tableSheet(sheet, report string, t tables.Table) {
 	b.text(sheet, 1, titleRow, t.Title, b.titleStyle())
 	b.text(sheet, 1, axesRow, axes(t), b.smallStyle())
 	b.style(sheet, 1, axesRow, b.made("axes", excelize.Style{Font: &excelize.Font{Italic: true, Color: "595959"}}))
+	beside := slices.DeleteFunc(slices.Clone(companions), func(c companion) bool { return !c.has(t) })
+	b.grids[sheet].reserve(firstRow, last, (len(t.Cols)+1)*(len(beside)+1))
 	widths := b.values(sheet, t)
 	left := len(widths)
-	for _, c := range companions {
-		if !c.has(t) {
-			continue
-		}
+	for _, c := range beside {
 		widths = append(widths, gapWide)
 		widths = append(widths, b.companion(sheet, t, len(widths)+1, c)...)
 	}

@@ -14,7 +14,6 @@ import (
 	"sort"
 	"strings"
 	"sync"
-	"sync/atomic"
 )
 
 // A sortedZip collects the parts of a workbook and writes them in order and
@@ -81,23 +80,18 @@ type packed struct {
 // pack deflates the parts side by side.
 func (z *sortedZip) pack(names []string) ([]packed, error) {
 	list := make([]packed, len(names))
-	errs := make([]error, runtime.GOMAXPROCS(0))
-	var next atomic.Int64
-	var wait sync.WaitGroup
-	for worker := range errs {
-		wait.Go(func() {
-			deflate, err := flate.NewWriter(nil, flate.DefaultCompression)
-			for i := int(next.Add(1)) - 1; i < len(names) && err == nil; i = int(next.Add(1)) - 1 {
-				err = z.packPart(&list[i], names[i], deflate)
-			}
-			errs[worker] = err
-		})
-	}
-	wait.Wait()
-	return list, errors.Join(errs...)
+	return list, sideBySide(len(names), runtime.GOMAXPROCS(0), func(i int) error { return z.packPart(&list[i], names[i]) })
 }
 
-func (z *sortedZip) packPart(p *packed, name string, deflate *flate.Writer) error {
+// deflaters are used again: one takes a megabyte.
+var deflaters = sync.Pool{New: func() any {
+	w, _ := flate.NewWriter(nil, flate.DefaultCompression) // the level is one that exists
+	return w
+}}
+
+func (z *sortedZip) packPart(p *packed, name string) error {
+	deflate := deflaters.Get().(*flate.Writer)
+	defer deflaters.Put(deflate)
 	deflate.Reset(&p.data)
 	sum := crc32.NewIEEE()
 	n := counter{to: io.MultiWriter(deflate, sum)}
@@ -112,17 +106,6 @@ func (z *sortedZip) packPart(p *packed, name string, deflate *flate.Writer) erro
 		UncompressedSize64: n.bytes, CompressedSize64: uint64(p.data.Len()),
 	}
 	return nil
-}
-
-// A counter counts what passes.
-type counter struct {
-	to    io.Writer
-	bytes uint64
-}
-
-func (c *counter) Write(p []byte) (int, error) {
-	c.bytes += uint64(len(p))
-	return c.to.Write(p)
 }
 
 // write writes a part as it shall be.

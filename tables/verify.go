@@ -3,8 +3,10 @@ package tables
 import (
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"injtab/fit"
 	"injtab/fit/bench"
@@ -157,9 +159,16 @@ func (a Apart) words(outside int) string {
 func (v *Verification) sum() {
 	keys := v.parts[0].ecu.keys()
 	v.Forms = make([]FormErrors, len(keys))
+	var next atomic.Int64
 	var wait sync.WaitGroup
-	for i, k := range keys {
-		wait.Go(func() { v.Forms[i] = sumErrors(k.form.String(), k.twoWay, v.errors(k)) })
+	for range runtime.GOMAXPROCS(0) { // not a worker a form: each holds the errors of all points
+		wait.Go(func() {
+			errors := make([]float64, 0, v.Points)
+			for i := int(next.Add(1)) - 1; i < len(keys); i = int(next.Add(1)) - 1 {
+				errors = v.errors(keys[i], errors[:0])
+				v.Forms[i] = sumErrors(keys[i].form.String(), keys[i].twoWay, errors)
+			}
+		})
 	}
 	wait.Wait()
 	v.FormErrors = v.Forms[slices.Index(keys, ownRule)]
@@ -178,15 +187,14 @@ func (v *Verification) sum() {
 // ownRule is the contract's own way of using the tables.
 var ownRule = formKey{FlowAndTime, false}
 
-// errors are those of a way of use, of all points that it has a value for.
-func (v *Verification) errors(k formKey) []float64 {
-	out := make([]float64, 0, v.Points)
+// errors appends those of a way of use, of all points that it has a value for.
+func (v *Verification) errors(k formKey, to []float64) []float64 {
 	for _, p := range v.parts {
 		if slices.Contains(p.ecu.keys(), k) {
-			out = p.errors(k, out)
+			to = p.errors(k, to)
 		}
 	}
-	return out
+	return to
 }
 
 // largest are the n readings that miss most; of like misses the earlier.

@@ -2,8 +2,10 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"io"
 	"strings"
+	"sync"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -249,12 +251,13 @@ func verifySet(set tables.Set, m *fit.Model, o tables.VerifyOptions) (tables.Ver
 func tableFiles(s session, set tables.Set, r tables.SetResult, o tables.Options, in *engine.Inputs, others ...export.NamedFile) ([]export.NamedFile, error) {
 	about := set.Session(o)
 	list := append(append([]tables.Table{}, set.Tables...), about)
+	var book export.NamedFile
+	var errBook error
+	var wait sync.WaitGroup
+	wait.Go(func() { book, errBook = workbook(s, r, set, about, in) }) // as long as all else together
 	files, err := csvFiles(list)
-	if err != nil {
-		return nil, err
-	}
-	book, err := workbook(s, r, set, about, in)
-	if err != nil {
+	wait.Wait()
+	if err := cmp.Or(err, errBook); err != nil {
 		return nil, err
 	}
 	files = append(append(files, book), others...)
@@ -272,9 +275,8 @@ func csvFiles(list []tables.Table) (files []export.NamedFile, err error) {
 		}
 		files = append(files, export.NamedFile{Name: t.Name + ".csv", Data: bytes.Clone(buf.Bytes())})
 	}
-	buf.Reset()
-	err = export.Cells(&buf, list)
-	return append(files, export.NamedFile{Name: "cells.csv", Data: bytes.Clone(buf.Bytes())}), err
+	cells, err := export.LargeFile("cells.csv", func(w io.Writer) error { return export.Cells(w, list) })
+	return append(files, cells), err
 }
 
 func fileNames(files []export.NamedFile) (names []string) {

@@ -3,6 +3,7 @@ package tables
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"injtab/fit/unit"
 )
@@ -31,8 +32,12 @@ func (r FitResult) deliveredChart() Chart {
 	}
 	points := Series{Name: "readings", Kind: Points}
 	longest := 0.0
-	for _, x := range append(append([]FitReading{}, r.residuals...), r.Misfits...) {
-		if math.Abs(x.PressureKPa-p.KPa()) > 0.01*p.KPa() || math.Abs(x.VoltageV-v.V()) > 0.1 {
+	there := slices.DeleteFunc(slices.Concat(r.residuals, r.Misfits), func(x FitReading) bool {
+		return math.Abs(x.PressureKPa-p.KPa()) > 0.01*p.KPa() || math.Abs(x.VoltageV-v.V()) > 0.1
+	})
+	c.Title += ofReadings(len(there))
+	for i, x := range there {
+		if !drawn(i, len(there)) {
 			continue
 		}
 		points.X = append(points.X, x.PulseMs)
@@ -106,12 +111,15 @@ func ends(x []float64) []float64 {
 
 func (r FitResult) residualChart() Chart {
 	s := Series{Name: "readings", Kind: Points}
-	for _, x := range r.residuals {
+	for i, x := range r.residuals {
+		if !drawn(i, len(r.residuals)) {
+			continue
+		}
 		s.X, s.Y = append(s.X, x.PulseMs), append(s.Y, x.ErrorPct)
 		s.Labels = append(s.Labels, "injector "+x.Injector+", "+condition(x.PulseMs, x.PressureKPa, x.VoltageV))
 	}
 	return Chart{
-		Name: "residuals", Title: "What the curves leave", X: Scale{"Pulse", "ms"}, Y: Scale{"Read, less fitted", "%"},
+		Name: "residuals", Title: "What the curves leave" + ofReadings(len(r.residuals)), X: Scale{"Pulse", "ms"}, Y: Scale{"Read, less fitted", "%"},
 		Alt: "Each reading's distance from the model in per cent over the pulse; readings that do not fit are left out.", Series: []Series{s},
 		Marks: []Mark{{Name: "fitted", At: 0}},
 	}

@@ -128,8 +128,12 @@ func (a *Apart) add(b Apart) {
 
 // ModelOf gives VerifyOptions.Model of a fitted model.
 func ModelOf(m *fit.Model) func(string, unit.Time, unit.Pressure, unit.Voltage) (float64, bool) {
+	at := make(map[string]int, len(m.Members))
+	for g, x := range m.Members {
+		at[x.ID] = g
+	}
 	return func(id string, pulse unit.Time, p unit.Pressure, v unit.Voltage) (float64, bool) {
-		g, ok := m.Find(id)
+		g, ok := at[id]
 		if !ok {
 			return 0, false
 		}

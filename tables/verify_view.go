@@ -238,16 +238,21 @@ func (v Verification) regionChart() Chart {
 	return c
 }
 
-// errorChart is every reading's error over its effective pulse; those off by more
-// than the scale can show are at its edge.
+// errorChart is every reading's error over its effective pulse, or some and the largest;
+// those off by more than the scale can show are at its edge.
 func (v Verification) errorChart() Chart {
 	c := Chart{
 		Name: "error", Title: "Error of every reading", Aside: true, X: Scale{"Effective pulse", "ms"}, Y: Scale{"Error", "%"},
 		Alt: "Each reading's error in per cent over its effective pulse; positive where the injector delivers less than the tables assume. Errors beyond the scale are drawn at its edge.",
 	}
 	edge := math.Max(3*v.P95, v.WithinPct)
+	c.Title += ofReadings(v.Points)
 	s := Series{Name: "readings", Kind: Points}
+	i := -1
 	for m := range v.misses() {
+		if i++; !drawn(i, v.Points) && !slices.Contains(v.Misses, m) {
+			continue
+		}
 		s.X, s.Y = append(s.X, m.Effective), append(s.Y, math.Min(math.Max(m.ErrorPct, -edge), edge))
 		s.Labels = append(s.Labels, "injector "+m.Injector+", "+condition(m.PulseMs, m.PressureKPa, m.VoltageV))
 	}

@@ -138,9 +138,12 @@ func (a *app) sameInput(dir string, folder export.Folder, s session, choice veri
 	return nil
 }
 
-// sameWorkbook demands that the workbook has the cells of the CSV files; where one
-// of them was edited it only tells.
+// sameWorkbook tells where the workbook has not the cells of the CSV files: one of them
+// was edited. As they were written they have the same.
 func (a *app) sameWorkbook(dir string, folder export.Folder) error {
+	if len(folder.State.Edited) == 0 {
+		return nil
+	}
 	f, err := os.Open(filepath.Join(dir, workbookName))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil // a folder without one
@@ -153,13 +156,8 @@ func (a *app) sameWorkbook(dir string, folder export.Folder) error {
 	if err != nil {
 		return fmt.Errorf("folder %s: %s: %w", dir, workbookName, err)
 	}
-	differs := tables.Disagreement(export.AsInWorkbook(folder.Tables), sheets)
-	switch {
-	case differs == "":
-		return nil
-	case len(folder.State.Edited) == 0:
-		return fmt.Errorf("folder %s: the CSV files and %s disagree: %s; build the tables again", dir, workbookName, differs)
+	if differs := tables.Disagreement(export.AsInWorkbook(folder.Tables), sheets); differs != "" {
+		a.message("warning: folder %s: the CSV files and %s disagree: %s; the CSV files are proved", dir, workbookName, differs)
 	}
-	a.message("warning: folder %s: the CSV files and %s disagree: %s; the CSV files are proved", dir, workbookName, differs)
 	return nil
 }

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 )
 
 // A NamedFile is one file of a folder; Name is relative with slashes between.
@@ -182,13 +183,7 @@ func (o Output) build(parent string, old fs.FileInfo, files []NamedFile) error {
 		return err
 	}
 	defer os.RemoveAll(temp) // the new folder on failure, the old one after the swap
-	err = sideBySide(len(files), writers, func(i int) error {
-		if err := writeInto(temp, files[i]); err != nil {
-			return fmt.Errorf("%s: %w", shown(files[i].Name), cause(err))
-		}
-		return nil
-	})
-	if err != nil {
+	if err := writeAll(temp, files); err != nil {
 		return err
 	}
 	if old == nil {
@@ -197,26 +192,50 @@ func (o Output) build(parent string, old fs.FileInfo, files []NamedFile) error {
 	return swap(temp, o.Path)
 }
 
-// writers is how many files are written at a time: each waits until the disk has it.
-const writers = 8
+// writeAll writes files one after the other; while the disk takes one in the next is
+// written.
+func writeAll(dir string, files []NamedFile) error {
+	const most = 8 // that the disk takes in at a time
+	errs := make([]error, len(files))
+	slots := make(chan struct{}, most)
+	var wait sync.WaitGroup
+	for i, f := range files {
+		var out *os.File
+		if out, errs[i] = writeInto(dir, f); errs[i] != nil {
+			break
+		}
+		slots <- struct{}{}
+		wait.Go(func() {
+			errs[i] = errors.Join(out.Sync(), out.Close())
+			<-slots
+		})
+	}
+	wait.Wait()
+	for i, err := range errs {
+		if err != nil {
+			return fmt.Errorf("%s: %w", shown(files[i].Name), cause(err))
+		}
+	}
+	return nil
+}
 
 var errOutside = errors.New("the name leaves the folder")
 
-func writeInto(dir string, f NamedFile) error {
+// writeInto writes a file, which stays open.
+func writeInto(dir string, f NamedFile) (*os.File, error) {
 	if !filepath.IsLocal(filepath.FromSlash(f.Name)) || strings.Contains(f.Name, `\`) {
-		return errOutside
+		return nil, errOutside
 	}
 	path := filepath.Join(dir, filepath.FromSlash(f.Name))
 	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
-		return err
+		return nil, err
 	}
 	out, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	err = f.writeTo(out)
-	if err == nil {
-		err = out.Sync()
+	if err := f.writeTo(out); err != nil {
+		return nil, errors.Join(err, out.Close())
 	}
-	return errors.Join(err, out.Close())
+	return out, nil
 }

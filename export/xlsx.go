@@ -3,7 +3,6 @@ package export
 import (
 	"fmt"
 	"io"
-	"math"
 	"regexp"
 	"strings"
 
@@ -259,17 +258,13 @@ func (b *book) share(s string) int32 {
 	return n
 }
 
-// widths sets those of the first columns, in characters. The library goes over all
-// columns at each call, so neighbours of one width are set at once.
+// widths sets those of the first columns, in characters. The library goes over all columns
+// at each call, so it learns of those alone that a chart stands on, which it measures.
 func (b *book) widths(sheet string, chars ...float64) {
-	for from := 0; from < len(chars); {
-		to := from + 1
-		for to < len(chars) && math.Abs(chars[to]-chars[from]) < 0.001 {
-			to++
-		}
-		first, _ := excelize.ColumnNumberToName(from + 1) // columns are ours
-		last, _ := excelize.ColumnNumberToName(to)
-		b.try(b.f.SetColWidth(sheet, first, last, chars[from]))
-		from = to
+	b.grids[sheet].widths = chars
+	under, _ := spread(chars, chartChars)
+	for i, wide := range chars[:min(under, len(chars))] {
+		name, _ := excelize.ColumnNumberToName(i + 1) // columns are ours
+		b.try(b.f.SetColWidth(sheet, name, name, wide))
 	}
 }

@@ -3,22 +3,25 @@ package export
 import (
 	"bufio"
 	"encoding/xml"
+	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strconv"
 
 	"github.com/xuri/excelize/v2"
 )
 
-// A cellGrid is the rows and cells of one sheet in the making. The library makes all
+// A cellGrid is the columns, rows and cells of one sheet in the making. The library makes all
 // else of a sheet: with its own cells the workbook of an archive of 5000 injectors took
 // 12.4 s instead of 1.3 s, and the program 1.6 GB instead of 0.6 GB.
 type cellGrid struct {
-	rows  []gridRow // the first is row 1
-	wide  int       // the last column
-	high  int       // the last row with a cell
-	own   []content
-	names []string // of the columns
+	widths []float64 // of the first columns, in characters
+	rows   []gridRow // the first is row 1
+	wide   int       // the last column
+	high   int       // the last row with a cell
+	own    []content
+	names  []string // of the columns
 }
 
 type gridRow struct {
@@ -69,6 +72,23 @@ func (g *cellGrid) put(col, row, style int, c content) {
 	g.own = append(g.own, c)
 	cell := g.cell(col, row)
 	cell.style, cell.own = int32(style), int32(len(g.own))
+}
+
+// columns are the widths as they stand in a sheet, neighbours of one width as one.
+func (g *cellGrid) columns() []byte {
+	if len(g.widths) == 0 {
+		return nil
+	}
+	to := []byte("<cols>")
+	for from := 0; from < len(g.widths); {
+		next := from + 1
+		for next < len(g.widths) && math.Abs(g.widths[next]-g.widths[from]) < 0.001 {
+			next++
+		}
+		to = fmt.Appendf(to, `<col customWidth="true" max="%d" min="%d" width="%v"></col>`, next, from+1, g.widths[from])
+		from = next
+	}
+	return append(to, "</cols>"...)
 }
 
 // write writes the rows as they stand in a sheet.

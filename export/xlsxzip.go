@@ -127,20 +127,21 @@ func (z *sortedZip) write(w io.Writer, name string) error {
 	return err
 }
 
-// writeSheet puts the cells in the place of those that the library knows.
+// writeSheet puts columns and cells in the place of those that the library knows.
 func (z *sortedZip) writeSheet(w io.Writer, data []byte, cells *cellGrid) error {
-	const begin, end = "<sheetData>", "</sheetData>"
-	from, to := bytes.Index(data, []byte(begin))+len(begin), bytes.Index(data, []byte(end))
-	if to < from {
+	head, rest, has := bytes.Cut(data, []byte("<sheetData>"))
+	_, tail, ends := bytes.Cut(rest, []byte("</sheetData>"))
+	if !has || !ends {
 		return errors.New("the library wrote a sheet without a place for cells")
 	}
-	if _, err := w.Write(data[:from]); err != nil {
+	head, _, _ = bytes.Cut(head, []byte("<cols>"))
+	if _, err := w.Write(slices.Concat(head, cells.columns(), []byte("<sheetData>"))); err != nil {
 		return err
 	}
 	if err := cells.write(w); err != nil {
 		return err
 	}
-	_, err := w.Write(data[to:])
+	_, err := w.Write(slices.Concat([]byte("</sheetData>"), tail))
 	return err
 }
 

@@ -132,11 +132,11 @@ func TestFormReadsBackWithEmptyAmountsMissing(t *testing.T) {
 	amounts := make([]string, len(want))
 	amounts[5] = "42.5"
 	s := read(t, fillIn(t, formBook(t, f), amounts), "form.xlsx")
-	if len(s.Readings) != 1 || s.Missing != len(want)-1 {
-		t.Fatalf("%d readings and %d missing, want 1 and %d", len(s.Readings), s.Missing, len(want)-1)
+	if s.Readings.Len() != 1 || s.Missing != len(want)-1 {
+		t.Fatalf("%d readings and %d missing, want 1 and %d", s.Readings.Len(), s.Missing, len(want)-1)
 	}
-	sameReading(t, s.Readings[0], want[5])
-	if got := s.Readings[0].Volume.Ml(); math.Abs(got-42.5) > 1e-9 {
+	sameReading(t, s.Readings.At(0), want[5])
+	if got := s.Readings.At(0).Volume.Ml(); math.Abs(got-42.5) > 1e-9 {
 		t.Errorf("volume %v ml", got)
 	}
 	if s.Setup.Title != "Spring, 4 used injectors & a \"new\" rail" || s.Setup.Fluid.Name != "n-heptane" || s.Setup.VesselLimit != p.Setup().VesselLimit {
@@ -156,8 +156,8 @@ func sameReading(t *testing.T, got, want bench.Reading) {
 	near("shots", got.Shots, want.Shots)
 	near("pressure", float64(got.Pressure), float64(want.Pressure))
 	near("voltage", float64(got.Voltage), float64(want.Voltage))
-	if got.Injector != want.Injector || got.Run != want.Run || got.Slot() != want.Slot() || got.Vessel() != want.Vessel() {
-		t.Errorf("%s in run %s, slot %s, vessel %s; want %s in %s, %s, %s", got.Injector, got.Run, got.Slot(), got.Vessel(), want.Injector, want.Run, want.Slot(), want.Vessel())
+	if got.Injector != want.Injector || got.Run != want.Run || got.Slot != want.Slot || got.Vessel != want.Vessel {
+		t.Errorf("%s in run %s, slot %s, vessel %s; want %s in %s, %s, %s", got.Injector, got.Run, got.Slot, got.Vessel, want.Injector, want.Run, want.Slot, want.Vessel)
 	}
 }
 
@@ -174,8 +174,8 @@ func TestPlannedSessionComesOutAsPredicted(t *testing.T) {
 		amounts[i] = strconv.FormatFloat(r.Volume.Ml(), 'f', 0, 64)
 	}
 	sheet := read(t, fillIn(t, formBook(t, p.Workbook()), amounts), "session.xlsx")
-	if sheet.Missing != 0 || len(sheet.Readings) != len(amounts) {
-		t.Fatalf("%d readings, %d missing, want %d and 0", len(sheet.Readings), sheet.Missing, len(amounts))
+	if sheet.Missing != 0 || sheet.Readings.Len() != len(amounts) {
+		t.Fatalf("%d readings, %d missing, want %d and 0", sheet.Readings.Len(), sheet.Missing, len(amounts))
 	}
 	c, _, err := bench.Check(sheet)
 	if err != nil {

@@ -50,10 +50,10 @@ func gather(c bench.Checked) dataset {
 	d.closing = make([][]datum, len(d.ids))
 	d.brief = make([][]datum, len(d.ids))
 	d.silent = make([][]datum, len(d.ids))
-	if d.joined = len(c.Readings()) > manyReadings; d.joined {
+	if d.joined = c.Readings().Len() > manyReadings; d.joined {
 		d.addRepeats()
 	} else {
-		for i := range c.Readings() {
+		for i := range c.Readings().Len() {
 			if g := at[c.InjectorOf(i)] - 1; g >= 0 {
 				d.add(g, i)
 			}
@@ -88,7 +88,7 @@ func (d *dataset) addDelivery(g int, x datum) {
 
 // datum is a reading as the fit sees it; false for leak tests and what Check left out.
 func (d *dataset) datum(i int) (datum, bool) {
-	r := &d.checked.Readings()[i]
+	r := d.checked.Readings().At(i)
 	if r.Leak() || d.checked.Wrong(i) != "" {
 		return datum{}, false
 	}

@@ -35,7 +35,7 @@ func (m *Model) Residuals() []Residual {
 			if shot.q <= 0 {
 				continue
 			}
-			read := readings[x.reading].PerShot().Ml() * microlitres
+			read := readings.At(x.reading).PerShot().Ml() * microlitres
 			miss := x.q/shot.q - 1
 			out = append(out, Residual{
 				Reading: x.reading, Injector: m.Members[g].ID, Fitted: shot.q / microlitres,
@@ -68,7 +68,7 @@ func (m *Model) doubted(rs []Residual) []diag.Note {
 	var out []diag.Note
 	sheet := m.Checked.Sheet()
 	for _, r := range rs {
-		x := sheet.Readings[r.Reading]
+		x := sheet.Readings.At(r.Reading)
 		steps := math.Abs(x.Volume.Ml()-r.Fitted*x.Shots) / (math.Sqrt(12) * m.Checked.Weight(r.Reading).Division.Ml())
 		if r.Weight >= Doubt || math.Abs(r.Pct) < 3 || steps < 3 {
 			continue
@@ -95,8 +95,8 @@ var traits = []trait{
 	{"at pressure", " kPa", func(r bench.Reading) string { return trimmed(math.Round(r.Pressure.KPa())) }},
 	{"at voltage", " V", func(r bench.Reading) string { return trimmed(math.Round(r.Voltage.V()*10) / 10) }},
 	{"in run", "", func(r bench.Reading) string { return r.Run }},
-	{"in slot", "", func(r bench.Reading) string { return r.Slot() }},
-	{"in vessel", "", func(r bench.Reading) string { return r.Vessel() }},
+	{"in slot", "", func(r bench.Reading) string { return r.Slot }},
+	{"in vessel", "", func(r bench.Reading) string { return r.Vessel }},
 }
 
 // A pattern is a group of readings that are all high or all low.
@@ -115,7 +115,7 @@ func (m *Model) patterns(rs []Residual) []diag.Note {
 	for _, tr := range traits {
 		by := map[string][]Residual{}
 		for _, r := range rs {
-			if name := tr.of(readings[r.Reading]); name != "" && r.Weight >= Doubt {
+			if name := tr.of(readings.At(r.Reading)); name != "" && r.Weight >= Doubt {
 				by[name] = append(by[name], r)
 			}
 		}
@@ -204,7 +204,7 @@ func (m *Model) influential() []diag.Note {
 	sheet := m.Checked.Sheet()
 	for g, group := range m.sol.data.groups {
 		if worst, d := m.mostInfluential(g); d > carries && len(group) > 2 {
-			r := sheet.Readings[group[worst].reading]
+			r := sheet.Readings.At(group[worst].reading)
 			if len(carried) == 0 {
 				first = r
 			}

@@ -27,7 +27,7 @@ type grouping struct {
 
 var groupings = []grouping{
 	{"run", func(r bench.Reading) string { return r.Run }},
-	{"slot", func(r bench.Reading) string { return r.Slot() }},
+	{"slot", func(r bench.Reading) string { return r.Slot }},
 }
 
 // identifiable tells whether a grouping can be told from the injectors: at least
@@ -40,7 +40,7 @@ func (d dataset) identifiable(gr grouping) bool {
 	members, seen := map[string]map[int]bool{}, map[int]map[string]bool{}
 	readings := d.checked.Readings()
 	for g, x := range d.all {
-		name := gr.of(readings[x.reading])
+		name := gr.of(readings.At(x.reading))
 		if name == "" {
 			return false
 		}
@@ -103,7 +103,7 @@ func (s solution) misses(gr grouping) map[string][]residual {
 		if shot.q <= 0 || (!x.c.static && shot.w < shortOpen) {
 			continue
 		}
-		name := gr.of(readings[x.reading])
+		name := gr.of(readings.At(x.reading))
 		out[name] = append(out[name], residual{miss: x.q/shot.q - 1, w: shot.w,
 			sd: math.Hypot(x.sd/shot.q, s.noise.relative(shot.w))})
 	}
@@ -152,7 +152,7 @@ func (s solution) removeEffects() (dataset, []Effect) {
 		}
 		for _, group := range d.groups {
 			for i := range group {
-				group[i].q /= 1 + by[gr.of(readings[group[i].reading])]
+				group[i].q /= 1 + by[gr.of(readings.At(group[i].reading))]
 			}
 		}
 	}

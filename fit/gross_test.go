@@ -24,10 +24,10 @@ func verdictsOf(c bench.Checked, m *fit.Model, s sim.Session) (caught, gross, wr
 	doubted := map[int]bool{}
 	for _, r := range m.Residuals() {
 		if r.Weight < fit.Doubt {
-			doubted[c.Readings()[r.Reading].Line] = true
+			doubted[c.Readings().At(r.Reading).Line] = true
 		}
 	}
-	for i, r := range c.Readings() {
+	for i, r := range c.Readings().All() {
 		if c.Wrong(i) != "" {
 			doubted[r.Line] = true
 		}

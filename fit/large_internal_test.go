@@ -35,7 +35,7 @@ func TestManyReadings(t *testing.T) {
 			}
 		}
 	}
-	c, _, err := bench.Check(bench.Sheet{Readings: readings})
+	c, _, err := bench.Check(bench.Sheet{Readings: bench.NewReadings(readings...)})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -114,12 +114,12 @@ func (e Expectation) imagine(s bench.Setup, planned []bench.Reading) (bench.Chec
 	readings := make([]bench.Reading, len(planned))
 	for i, r := range planned {
 		if !r.Leak() {
-			q := f.deliver(start.Local[0], start.Shared, conditionOf(&r), nil, nil).q
+			q := f.deliver(start.Local[0], start.Shared, conditionOf(r), nil, nil).q
 			r.Volume = unit.Ml(math.Max(q, 0) * r.Shots / microlitres)
 		}
 		readings[i] = r
 	}
-	c, _, err := bench.Check(bench.Sheet{File: "plan", Setup: s, Readings: readings})
+	c, _, err := bench.Check(bench.Sheet{File: "plan", Setup: s, Readings: bench.NewReadings(readings...)})
 	return c, err
 }
 

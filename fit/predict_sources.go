@@ -26,16 +26,16 @@ type source struct {
 }
 
 // sources lists them in the order of the groups.
-func (e Expectation) sources(f family, s lsq.Start, readings []bench.Reading, d dataset) []source {
+func (e Expectation) sources(f family, s lsq.Start, readings bench.Readings, d dataset) []source {
 	var out []source
 	runs, vessels := numbering{}, numbering{}
 	for g, group := range d.groups {
 		for i, x := range group {
-			r, sc := readings[x.reading], e.Scatter
+			r, sc := readings.At(x.reading), e.Scatter
 			src := f.slopes(s, x.c)
 			src.g, src.i = g, i
 			src.run = runs.of(cmp.Or(r.Run, fmt.Sprintf("\x00%d", x.reading)))
-			src.vessel = vessels.of(cmp.Or(r.Vessel(), r.Slot()))
+			src.vessel = vessels.of(cmp.Or(r.Vessel, r.Slot))
 			w := d.checked.Weight(x.reading)
 			division := w.Division.Ml() * math.Sqrt(12)
 			perShot := microlitres / r.Shots

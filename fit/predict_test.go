@@ -34,7 +34,7 @@ func plannedGrid(injectors int) []bench.Reading {
 				for g := range injectors {
 					list = append(list, bench.Reading{Injector: fmt.Sprint(g + 1), Pulse: pulse, Period: unit.Ms(20),
 						Shots: math.Round(80 / (8.5e-3 * open)), Pressure: unit.KPa(p), Voltage: unit.Volts(v),
-						Run: fmt.Sprint(run), Aside: &bench.Aside{Slot: fmt.Sprint(g + 1)}})
+						Run: fmt.Sprint(run), Slot: fmt.Sprint(g + 1)})
 				}
 			}
 		}
@@ -177,7 +177,7 @@ func TestGaugesEnterOnce(t *testing.T) {
 		change(&s)
 		list := plannedGrid(1)
 		for i := range list {
-			list[i].Aside = &bench.Aside{Vessel: "the one"}
+			list[i].Slot, list[i].Vessel = "", "the one"
 		}
 		p, err := Predict(expected(), s, list)
 		if err != nil {

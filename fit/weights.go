@@ -50,7 +50,7 @@ type gauges struct {
 // taken as class B, whose limit is one division (ASTM E1272-02(2012), Table 1:
 // 100 ml: 1.0 ml, 250 ml: 2.0 ml), against a
 // well-filled reading: a vessel's error grows with what is in it.
-func gaugesOf(s bench.Setup, readings []bench.Reading) gauges {
+func gaugesOf(s bench.Setup, readings bench.Readings) gauges {
 	return gauges{
 		pressure: float64(s.PressureLimit) / math.Sqrt(3),
 		voltage:  float64(s.VoltageLimit) / math.Sqrt(3),
@@ -59,16 +59,15 @@ func gaugesOf(s bench.Setup, readings []bench.Reading) gauges {
 	}
 }
 
-func vesselCalibration(s bench.Setup, readings []bench.Reading) float64 {
-	volumes, limits := make([]float64, 0, len(readings)), make([]float64, 0, len(readings))
-	for k := range readings {
-		r := &readings[k]
+func vesselCalibration(s bench.Setup, readings bench.Readings) float64 {
+	volumes, limits := make([]float64, 0, readings.Len()), make([]float64, 0, readings.Len())
+	for _, r := range readings.All() {
 		if r.Volume <= 0 {
 			continue
 		}
 		limit := s.VesselLimit.Ml()
 		if limit == 0 {
-			limit = max(r.Division(), s.Division).Ml()
+			limit = max(r.Division, s.Division).Ml()
 		}
 		volumes = append(volumes, r.Volume.Ml())
 		limits = append(limits, limit)

@@ -11,7 +11,7 @@ import (
 // A comparison is one set of tables beside the readings that can be compared with it.
 type comparison struct {
 	ecu      *ECU
-	readings []bench.Reading
+	readings bench.Readings
 	points   []point // in the order of the readings
 	outside  int     // readings outside the axes
 	apart    Apart
@@ -33,12 +33,12 @@ type point struct {
 func compare(e *ECU, c bench.Checked, o VerifyOptions) comparison {
 	readings := c.Readings()
 	const least = 5000 // readings that are worth a part
-	parts := make([]comparison, max(1, min(runtime.GOMAXPROCS(0), len(readings)/least)))
+	parts := make([]comparison, max(1, min(runtime.GOMAXPROCS(0), readings.Len()/least)))
 	var wait sync.WaitGroup
 	for i := range parts {
 		wait.Go(func() {
 			parts[i] = comparison{ecu: e, readings: readings}
-			for r := i * len(readings) / len(parts); r < (i+1)*len(readings)/len(parts); r++ {
+			for r := i * readings.Len() / len(parts); r < (i+1)*readings.Len()/len(parts); r++ {
 				if o.Only == nil || o.Only(r) {
 					parts[i].take(c, o, r)
 				}
@@ -58,7 +58,7 @@ func compare(e *ECU, c bench.Checked, o VerifyOptions) comparison {
 
 // take compares one reading, or counts it apart.
 func (p *comparison) take(c bench.Checked, o VerifyOptions, i int) {
-	e, r := p.ecu, &p.readings[i]
+	e, r := p.ecu, p.readings.At(i)
 	if !p.apart.admits(e, c, i, r) {
 		return
 	}
@@ -87,7 +87,7 @@ func (p *comparison) take(c bench.Checked, o VerifyOptions, i int) {
 }
 
 // missed is by how many per cent a volume of the tables is more than what was read.
-func (e *ECU) missed(ml float64, r *bench.Reading) float64 {
+func (e *ECU) missed(ml float64, r bench.Reading) float64 {
 	read := r.PerShot().Ml()
 	return 100 * (ml/e.VolumeFactor - read) / read
 }
@@ -96,7 +96,7 @@ func (e *ECU) missed(ml float64, r *bench.Reading) float64 {
 // points that it has a value for.
 func (p *comparison) errors(k formKey, to []float64) []float64 {
 	for _, x := range p.points {
-		r := &p.readings[x.reading]
+		r := p.readings.At(x.reading)
 		if m, ok, err := p.ecu.Volume(r.Injector, k.form, k.twoWay, r.Pulse.Ms(), r.Pressure.KPa(), r.Voltage.V()); ok && err == nil {
 			to = append(to, p.ecu.missed(m, r))
 		}
@@ -105,7 +105,7 @@ func (p *comparison) errors(k formKey, to []float64) []float64 {
 }
 
 // admits counts a reading apart, or lets it through.
-func (a *Apart) admits(e *ECU, c bench.Checked, i int, r *bench.Reading) bool {
+func (a *Apart) admits(e *ECU, c bench.Checked, i int, r bench.Reading) bool {
 	switch {
 	case !e.Has(r.Injector):
 		a.NotIn++
@@ -125,7 +125,7 @@ func (a *Apart) admits(e *ECU, c bench.Checked, i int, r *bench.Reading) bool {
 
 // miss is what a point says.
 func (p *comparison) miss(x point) Miss {
-	r := &p.readings[x.reading]
+	r := p.readings.At(x.reading)
 	return Miss{
 		Injector: r.Injector, PulseMs: r.Pulse.Ms(), PressureKPa: r.Pressure.KPa(), VoltageV: r.Voltage.V(),
 		ErrorPct: x.errorPct, Line: r.Line, Effective: x.effective,

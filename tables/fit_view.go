@@ -163,23 +163,23 @@ func (r *FitResult) weigh(all []fit.Residual) {
 	var used []fit.Residual
 	readings := r.m.Checked.Readings()
 	for _, x := range all {
-		row := fitReading(readings[x.Reading], x)
+		row := fitReading(readings.At(x.Reading), x)
 		if x.Weight < fit.Doubt {
 			r.Misfits = append(r.Misfits, row)
 			continue
 		}
 		used = append(used, x)
-		if !readings[x.Reading].Static() {
+		if !readings.At(x.Reading).Static() {
 			r.residuals = append(r.residuals, row)
 		}
 	}
 	n := float64(len(used))
 	for _, x := range used {
 		sum += x.Pct * x.Pct / n
-		mean += readings[x.Reading].PerShot().Ml() / n
+		mean += readings.At(x.Reading).PerShot().Ml() / n
 	}
 	for _, x := range used {
-		read := readings[x.Reading].PerShot().Ml()
+		read := readings.At(x.Reading).PerShot().Ml()
 		ss += (read - mean) * (read - mean)
 		sr += (read - x.Fitted) * (read - x.Fitted)
 	}

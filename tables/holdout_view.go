@@ -49,10 +49,10 @@ func (h HoldOut) String() string {
 // mask marks the readings that are held out: every n-th of each injector in the
 // order of the file. Injectors begin at different places of the count, because they
 // are often measured at the same points in the same order.
-func (h HoldOut) mask(readings []bench.Reading) []bool {
+func (h HoldOut) mask(readings bench.Readings) []bool {
 	begin, count := map[string]int{}, map[string]int{}
-	out := make([]bool, len(readings))
-	for i, r := range readings {
+	out := make([]bool, readings.Len())
+	for i, r := range readings.All() {
 		if _, known := begin[r.Injector]; !known {
 			begin[r.Injector] = len(begin)
 		}
@@ -99,7 +99,7 @@ func (h HoldOut) masks(c bench.Checked) ([][]bool, error) {
 func conditionMasks(c bench.Checked) (masks [][]bool) {
 	readings := c.Readings()
 	at := map[[2]int]int{}
-	for i, r := range readings {
+	for i, r := range readings.All() {
 		if r.Leak() || r.Static() {
 			continue
 		}
@@ -108,7 +108,7 @@ func conditionMasks(c bench.Checked) (masks [][]bool) {
 		if !ok {
 			k = len(masks)
 			at[key] = k
-			masks = append(masks, make([]bool, len(readings)))
+			masks = append(masks, make([]bool, readings.Len()))
 		}
 		masks[k][i] = true
 	}
@@ -153,13 +153,7 @@ func (e *ECU) alike(m *fit.Model) Options {
 // without is the session without the readings held out.
 func without(c bench.Checked, held []bool) (bench.Checked, error) {
 	sheet := c.Sheet()
-	var kept []bench.Reading
-	for i, r := range sheet.Readings {
-		if !held[i] {
-			kept = append(kept, r)
-		}
-	}
-	sheet.Readings, sheet.Notes = kept, nil
+	sheet.Readings, sheet.Notes = sheet.Readings.Only(func(k int) bool { return !held[k] }), nil
 	rest, _, err := bench.Check(sheet)
 	return rest, err
 }

@@ -22,7 +22,7 @@ func Residuals(m *fit.Model) Table {
 	}
 	readings := m.Checked.Readings()
 	for _, r := range m.Residuals() {
-		x := readings[r.Reading]
+		x := readings.At(r.Reading)
 		t.RowAt = append(t.RowAt, float64(x.Line))
 		row := []Cell{{Text: r.Injector}}
 		for _, v := range []float64{x.Pulse.Ms(), x.Pressure.KPa(), x.Voltage.V(), x.PerShot().Ml(), r.Fitted, r.Pct, r.Z, r.Weight} {

@@ -64,7 +64,7 @@ func TestHoldOutTakesOfEveryInjector(t *testing.T) {
 		}
 	}
 	held, points := map[string]int{}, map[int]int{}
-	for i, out := range (HoldOut{Every: 5}).mask(readings) {
+	for i, out := range (HoldOut{Every: 5}).mask(bench.NewReadings(readings...)) {
 		if out {
 			held[readings[i].Injector]++
 			points[i/5]++
@@ -86,8 +86,8 @@ func TestHeldOutReadingsHaveNoSay(t *testing.T) {
 	m := demoModel(t)
 	h := HoldOut{Every: 7}
 	sheet := m.Checked.Sheet()
-	spoilt := append([]bench.Reading{}, sheet.Readings...)
-	held := h.mask(spoilt)
+	spoilt := sheet.Readings.List()
+	held := h.mask(sheet.Readings)
 	for i := range spoilt {
 		if held[i] {
 			spoilt[i].Volume *= 1.05
@@ -97,7 +97,7 @@ func TestHeldOutReadingsHaveNoSay(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sheet.Readings = spoilt
+	sheet.Readings = bench.NewReadings(spoilt...)
 	c, _, err := bench.Check(sheet)
 	if err != nil {
 		t.Fatal(err)
@@ -106,9 +106,9 @@ func TestHeldOutReadingsHaveNoSay(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	a, b := before.Readings(), after.Readings()
-	if len(a) != len(b) || len(a) >= len(m.Checked.Readings()) {
-		t.Fatalf("%d and %d readings of %d", len(a), len(b), len(m.Checked.Readings()))
+	a, b := before.Readings().List(), after.Readings().List()
+	if len(a) != len(b) || len(a) >= m.Checked.Readings().Len() {
+		t.Fatalf("%d and %d readings of %d", len(a), len(b), m.Checked.Readings().Len())
 	}
 	for i := range a {
 		if a[i] != b[i] {

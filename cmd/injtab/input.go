@@ -120,7 +120,7 @@ func checkSession(path string, in io.Reader) (session, error) {
 	if err != nil {
 		return session{}, err
 	}
-	thrifty(len(sheet.Readings))
+	thrifty(sheet.Readings.Len())
 	checked, notes, err := bench.Check(sheet)
 	return session{path: path, checked: checked, notes: notes}, err
 }

@@ -137,7 +137,7 @@ func TestReadErrors(t *testing.T) {
 			if err == nil {
 				t.Fatal("no error")
 			}
-			if diff := cmp.Diff(bench.Sheet{}, s); diff != "" {
+			if diff := cmp.Diff(bench.Sheet{}, s, listed); diff != "" {
 				t.Errorf("the sheet is not zero: %s", diff)
 			}
 			if len(errorsOf(t, err)) != 1 && c.name != "setup in two units" && c.name != "setup twice" && c.name != "both decimal signs" && c.name != "thousands in setup" {
@@ -166,7 +166,7 @@ func says(message, want string) bool {
 func TestReadWideListed(t *testing.T) {
 	s := read(t, "# injectors = slots, R10; \"flow_ml\", temp\npulse_ms,period_ms,shots,pressure_kpa,voltage_v,slots,R10,flow_ml,temp\n2.5,10,3000,300,13.5,1,2,3,4\n")
 	var ids []string
-	for _, r := range s.Readings {
+	for _, r := range s.Readings.All() {
 		ids = append(ids, r.Injector)
 	}
 	if diff := cmp.Diff([]string{"slots", "R10", "flow_ml", "temp"}, ids); diff != "" {

@@ -31,7 +31,7 @@ func BenchmarkReadMillion(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
 				s, err := bench.Read(bytes.NewReader(data), "b.csv")
-				if err != nil || len(s.Readings) != 1_000_000 {
+				if err != nil || s.Readings.Len() != 1_000_000 {
 					b.Fatal(err)
 				}
 			}

@@ -29,13 +29,12 @@ func newCauses(f *family, all *misses) *causes {
 		}
 	}
 	most, last := 0.0, "" // of the vessel at hand: many readings of one follow each other
-	for k := range c.sheet.Readings {
-		r := &c.sheet.Readings[k]
-		if vessel := r.Vessel(); vessel != last {
+	for k := range c.sheet.Readings.rows {
+		if vessel := c.sheet.Readings.aside(k).vessel; vessel != last {
 			s.top[last] = max(s.top[last], most)
 			most, last = 0, vessel
 		}
-		most = max(most, float64(r.Volume))
+		most = max(most, s.read(k))
 	}
 	s.top[last] = max(s.top[last], most)
 	return s
@@ -47,9 +46,9 @@ func (c *Checked) shotsOf() (list []float64) {
 	const enough = 1000
 	seen := map[float64]bool{}
 	last := 0.0
-	for k := range c.sheet.Readings {
-		n := c.sheet.Readings[k].Shots
-		if math.Float64bits(n) == math.Float64bits(last) || seen[n] {
+	for j, readings := range c.readingsOf {
+		n := c.sheet.Readings.commons[j].shots
+		if readings == 0 || math.Float64bits(n) == math.Float64bits(last) || seen[n] {
 			continue
 		}
 		last, seen[n] = n, true
@@ -76,7 +75,7 @@ func (s *causes) tell(k int) (want float64, cause string) {
 }
 
 // read is the amount that was written, m³.
-func (s *causes) read(k int) float64 { return float64(s.f.c.sheet.Readings[k].Volume) }
+func (s *causes) read(k int) float64 { return float64(s.f.c.sheet.Readings.rows[k].volume) }
 
 // fits tells whether an amount is what was wanted of a reading.
 func (s *causes) fits(amount float64, m miss) bool {
@@ -110,7 +109,7 @@ func (s *causes) swapped(m miss) string {
 		if other == k || !judged || math.Abs(n.z()) < doubtSigmas || !s.fits(s.read(k), n) || !s.fits(s.read(other), m) {
 			continue
 		}
-		r := &s.f.c.sheet.Readings[other]
+		r := s.f.c.sheet.Readings.At(other)
 		return fmt.Sprintf("it seems to have changed places with the %s of injector %s in line %d: swap them back", s.f.amount(other, s.read(other)), r.Injector, r.Line)
 	}
 	return ""
@@ -132,9 +131,9 @@ func (s *causes) near(k int) (list []int) {
 // overflow finds an amount at the top of its vessel where more would fit.
 func (s *causes) overflow(m miss) string {
 	k := m.reading
-	r := &s.f.c.sheet.Readings[k]
+	vessel := s.f.c.sheet.Readings.aside(k).vessel
 	div := float64(s.f.c.divisionOf(k))
-	if m.part > 0 || s.read(k) < s.top[r.Vessel()]-div/2 || s.read(k) < 5*div || s.f.c.want(m) < s.read(k)*1.05 {
+	if m.part > 0 || s.read(k) < s.top[vessel]-div/2 || s.read(k) < 5*div || s.f.c.want(m) < s.read(k)*1.05 {
 		return ""
 	}
 	return "nothing larger was read, so the vessel may have run over: take it again with fewer shots"
@@ -193,7 +192,7 @@ func slipsOf(text string) []string {
 
 // otherShots finds shots, of those that the sheet has, that the amount would fit.
 func (s *causes) otherShots(m miss) string {
-	shots := s.f.c.sheet.Readings[m.reading].Shots
+	shots := s.f.c.sheet.Readings.common(m.reading).shots
 	need := shots * (1 + m.part)
 	for _, other := range s.shots {
 		if math.Abs(other/need-1) < math.Max(0.02, 2*m.sigma) && math.Abs(other/shots-1) > wrongPart {
@@ -223,8 +222,8 @@ func (s *causes) otherPulse(m miss) string {
 // perUnit is the volume of one unit that a reading was written in: a millilitre, or
 // a gram of what was weighed.
 func (f *family) perUnit(k int) float64 {
-	if r := &f.c.sheet.Readings[k]; r.Mass() > 0 {
-		return float64(r.Volume) / r.Mass().Grams()
+	if r := f.c.sheet.Readings.At(k); r.Mass > 0 {
+		return float64(r.Volume) / r.Mass.Grams()
 	}
 	return 1e-6
 }
@@ -244,7 +243,7 @@ func (f *family) number(k int, amount float64) string {
 
 // amount is number with its unit.
 func (f *family) amount(k int, amount float64) string {
-	if f.c.sheet.Readings[k].Mass() > 0 {
+	if f.c.sheet.Readings.mass(k) > 0 {
 		return f.number(k, amount) + " g"
 	}
 	return f.number(k, amount) + " ml"

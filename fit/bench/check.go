@@ -12,7 +12,7 @@ import (
 // in the order of the file (Notes of the result gives them too); the error is for
 // sheets of which nothing can be used.
 func Check(s Sheet) (Checked, []diag.Note, error) {
-	if len(s.Readings) == 0 {
+	if s.Readings.Len() == 0 {
 		return Checked{}, nil, diag.Fail(s.whole(), "no-readings", "there is no reading to check: expected one or more with what was delivered")
 	}
 	c := newChecked(s)
@@ -25,53 +25,60 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	c.judgeSession(f, misses)
 	c.judgeNames()
 	slices.SortStableFunc(c.notes, func(a, b diag.Note) int { return cmp.Compare(a.Place.Line, b.Place.Line) })
-	c.perShot, c.slots, c.sat = nil, grouping{}, nil // 8 bytes a reading that nobody asks for any more
+	c.perShot, c.slots, c.sat = nil, grouping{}, nil // nobody asks for them any more
 	return *c, c.notes, nil
 }
 
 // newChecked sorts the readings by injector and point and weighs them.
 func newChecked(s Sheet) *Checked {
 	c := &Checked{sheet: s, notes: slices.Clone(s.Notes)}
-	points, pointOf := findPoints(s.Readings)
-	injectors, injectorOf := findInjectors(s.Readings)
-	c.points, c.injectors = points, injectors
-	c.pairs = newPairs(injectorOf, pointOf, len(injectors), len(points))
-	c.wrong, c.why = make([]fault, len(s.Readings)), map[int]string{}
-	c.perShot = make([]float64, len(s.Readings))
-	for k := range s.Readings {
-		c.perShot[k] = float64(s.Readings[k].Volume) * c.perShotScale(k)
+	rows := s.Readings.rows
+	c.countReadings()
+	c.findPoints()
+	place := c.findInjectors()
+	c.pairs = newPairs(len(rows), len(c.injectors), len(c.points),
+		func(k int32) int32 { return place[rows[k].injector] }, func(k int32) int32 { return c.pointOf[rows[k].common] })
+	c.wrong, c.why = make([]fault, len(rows)), map[int]string{}
+	c.findScales()
+	c.perShot = make([]float64, len(rows))
+	for k := range rows {
+		c.perShot[k] = float64(rows[k].volume) * c.perShotScale(k)
 	}
-	c.slots = newGrouping(s.Readings, func(r *Reading) string { return r.Slot() })
+	c.slots = c.groupSlots()
 	c.sat = c.slotsOf()
 	c.settleDivision()
 	c.settleTechnique()
 	return c
 }
 
-// findInjectors lists the injectors in natural order and tells for each reading
-// which one.
-func findInjectors(readings []Reading) (list []Injector, of []int32) {
-	at := map[string]int32{} // in the order of the sheet
-	of = make([]int32, len(readings))
-	for k := range readings {
-		id := readings[k].Injector
-		i, seen := at[id]
-		if !seen {
-			i = int32(len(list))
-			at[id] = i
-			list = append(list, Injector{ID: id})
+// countReadings counts those that have each thing in common.
+func (c *Checked) countReadings() {
+	c.readingsOf = make([]int32, len(c.sheet.Readings.commons))
+	for _, x := range c.sheet.Readings.rows {
+		c.readingsOf[x.common]++
+	}
+}
+
+// findInjectors lists the injectors that have readings in natural order and tells where
+// each name of the sheet is among them.
+func (c *Checked) findInjectors() (place []int32) {
+	names := c.sheet.Readings.names
+	place = make([]int32, len(names))
+	for _, x := range c.sheet.Readings.rows {
+		place[x.injector] = 1
+	}
+	var order []int32
+	for n, measured := range place {
+		if measured > 0 {
+			order = append(order, int32(n))
 		}
-		of[k] = i
 	}
-	slices.SortFunc(list, func(a, b Injector) int { return CompareNatural(a.ID, b.ID) })
-	place := make([]int32, len(list))
-	for i, inj := range list {
-		place[at[inj.ID]] = int32(i)
+	slices.SortFunc(order, func(a, b int32) int { return CompareNatural(names[a], names[b]) })
+	for i, n := range order {
+		place[n] = int32(i)
+		c.injectors = append(c.injectors, Injector{ID: names[n]})
 	}
-	for k := range of {
-		of[k] = place[of[k]]
-	}
-	return list, of
+	return place
 }
 
 // whole is the place of what concerns the sheet as a whole.

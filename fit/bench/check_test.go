@@ -39,9 +39,16 @@ func sixPulses(n int) rail {
 	return r
 }
 
+// with is a sheet with more readings.
+func with(s bench.Sheet, more ...bench.Reading) bench.Sheet {
+	s.Readings = bench.NewReadings(append(s.Readings.List(), more...)...)
+	return s
+}
+
 // readings runs the rail; change may alter any reading.
 func (r rail) readings(change ...func(*bench.Reading)) bench.Sheet {
 	s := bench.Sheet{File: "b.csv", Amounts: "volume_ml", Setup: bench.Setup{RatedPressure: unit.KPa(300), Division: unit.Ml(r.division)}}
+	var list []bench.Reading
 	for v, volts := range r.voltages {
 		for p, ms := range r.pulses {
 			for k, id := range r.ids {
@@ -49,16 +56,17 @@ func (r rail) readings(change ...func(*bench.Reading)) bench.Sheet {
 				ml := r.flow[id] / 60000 * math.Max(0, ms-dead) * r.shots
 				reading := bench.Reading{
 					Injector: id, Pulse: unit.Ms(ms), Period: unit.Ms(20), Shots: r.shots, Pressure: unit.KPa(300), Voltage: unit.Volts(volts),
-					Volume: unit.Ml(math.Round(ml/r.division) * r.division), Aside: &bench.Aside{Division: unit.Ml(r.division)},
+					Volume: unit.Ml(math.Round(ml/r.division) * r.division), Division: unit.Ml(r.division),
 					Line: 2 + (v*len(r.pulses)+p)*len(r.ids) + k,
 				}
 				for _, c := range change {
 					c(&reading)
 				}
-				s.Readings = append(s.Readings, reading)
+				list = append(list, reading)
 			}
 		}
 	}
+	s.Readings = bench.NewReadings(list...)
 	return s
 }
 
@@ -207,7 +215,7 @@ func TestCheckEarly(t *testing.T) {
 func TestCheckLeakTest(t *testing.T) {
 	s := sixPulses(4).readings()
 	for i, ml := range []float64{0, 0.1, 0, 5} {
-		s.Readings = append(s.Readings, bench.Reading{Injector: fmt.Sprint(i + 1), Period: 120, Shots: 1, Volume: unit.Ml(ml), Pressure: unit.KPa(300), Aside: &bench.Aside{Division: unit.Ml(0.1)}})
+		s = with(s, bench.Reading{Injector: fmt.Sprint(i + 1), Period: 120, Shots: 1, Volume: unit.Ml(ml), Pressure: unit.KPa(300), Division: unit.Ml(0.1)})
 	}
 	c := check(t, s)
 	if diff := cmp.Diff(map[string]string{"1": "sound", "2": "sound", "3": "sound", "4": "leaking"}, verdicts(c)); diff != "" {
@@ -262,10 +270,9 @@ func TestCheckOrder(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
 	for range 5 {
 		shuffled := s
-		shuffled.Readings = slices.Clone(s.Readings)
-		rng.Shuffle(len(shuffled.Readings), func(i, j int) {
-			shuffled.Readings[i], shuffled.Readings[j] = shuffled.Readings[j], shuffled.Readings[i]
-		})
+		list := s.Readings.List()
+		rng.Shuffle(len(list), func(i, j int) { list[i], list[j] = list[j], list[i] })
+		shuffled.Readings = bench.NewReadings(list...)
 		got := check(t, shuffled)
 		if diff := cmp.Diff(want.Points(), got.Points()); diff != "" {
 			t.Fatal(diff)
@@ -302,7 +309,7 @@ func TestCheckHelpers(t *testing.T) {
 		t.Errorf("at the highest duty %v ml/min at point %d, want %v at 5", flow.MlMin(), p, want)
 	}
 	m := c.Mean(0, 5)
-	k := slices.IndexFunc(c.Readings(), func(r bench.Reading) bool { return r.Injector == "1" && r.Pulse > 0.009 })
+	k := slices.IndexFunc(c.Readings().List(), func(r bench.Reading) bool { return r.Injector == "1" && r.Pulse > 0.009 })
 	if m.N != 1 || !near(float64(m.U)*1000, float64(c.Weight(k).U())) || c.PointOf(k) != 5 || c.InjectorOf(k) != 0 {
 		t.Errorf("mean %+v, weight %v", m, c.Weight(k).U())
 	}
@@ -322,7 +329,7 @@ func TestAlikeNames(t *testing.T) {
 	s := sixPulses(6).readings(func(r *bench.Reading) {
 		r.Injector = map[string]string{"1": "a1", "2": "A1", "3": "07", "4": "7"}[r.Injector]
 	})
-	s.Readings = slices.DeleteFunc(s.Readings, func(r bench.Reading) bool { return r.Injector == "" })
+	s.Readings = s.Readings.Only(func(k int) bool { return s.Readings.At(k).Injector != "" })
 	c := check(t, s)
 	if diff := cmp.Diff([]string{"alike-names", "alike-names"}, codes(c)); diff != "" || !says(c.Notes()[0].Message, `"07" and "7"`) {
 		t.Errorf("notes %v", c.Notes())

@@ -76,11 +76,14 @@ type Checked struct {
 	rows      []string       // by point: why it is wrong as a whole, "" if it is not
 	notes     []diag.Note
 
-	slots     grouping
-	sat       [][]int32   // by injector: the slots that it sat in
-	perShot   []float64   // by reading, m³
-	division  unit.Volume // of readings that name none
-	technique float64     // relative
+	readingsOf []int32   // by what readings have in common: how many they are
+	pointOf    []int32   // and their point
+	scale      []float64 // and what turns their volume into that of a shot
+	slots      grouping
+	sat        [][]int32   // by injector: the slots that it sat in
+	perShot    []float64   // by reading, m³
+	division   unit.Volume // of readings that name none
+	technique  float64     // relative
 }
 
 // A fault is in what way a reading is wrong.
@@ -95,7 +98,7 @@ const (
 
 func (c Checked) Sheet() Sheet          { return c.sheet }
 func (c Checked) Setup() Setup          { return c.sheet.Setup }
-func (c Checked) Readings() []Reading   { return c.sheet.Readings }
+func (c Checked) Readings() Readings    { return c.sheet.Readings }
 func (c Checked) Injectors() []Injector { return c.injectors }
 func (c Checked) Points() []Point       { return c.points }
 
@@ -120,8 +123,7 @@ func (c Checked) Wrong(i int) string {
 
 // Weight is how sure the amount of reading i is.
 func (c Checked) Weight(i int) Weight {
-	r := &c.sheet.Readings[i]
-	return r.weight(r.Volume, c.division, c.technique)
+	return c.weightOf(i, c.sheet.Readings.rows[i].volume)
 }
 
 // Repeats goes through the points at which injector i was measured, in their order, each

@@ -19,7 +19,7 @@ pulse_ms,frequency_hz,duration_s,A,B
 		fmt.Println(err)
 		return
 	}
-	for _, r := range s.Readings {
+	for _, r := range s.Readings.All() {
 		fmt.Printf("%s: injector %s, %.4g ms, %.0f shots, %.1f ml\n", s.At(r), r.Injector, r.Pulse.Ms(), r.Shots, r.Volume.Ml())
 	}
 	fmt.Println(s.Missing, "not measured")

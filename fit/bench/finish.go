@@ -13,7 +13,8 @@ func (p *parser) finish() Sheet {
 		s.Headers = p.headers()
 	}
 	s.Setup = p.setup.setup
-	s.Setup.Temp = medianTemp(s.Readings)
+	s.Readings = p.readings.readings()
+	s.Setup.Temp = s.Readings.medianTemp()
 	s.Setup.Division = unit.Volume(p.base.numOf(division))
 	if p.setup.weighed && s.Setup.Temp > 0 { // a density that was given is that at bench temperature
 		s.Setup.Fluid.RefTemp = s.Setup.Temp
@@ -50,14 +51,17 @@ func (p *parser) convertMasses(s *Sheet) {
 		}
 		return f.At(t)
 	}
-	for i := range s.Readings {
-		r := &s.Readings[i]
-		if p.amountField == mass {
-			r.Volume = r.Mass().Of(density(r.Temp))
+	rs := &s.Readings
+	if p.amountField == mass {
+		for k := range rs.rows {
+			rs.rows[k].volume = rs.masses[k].Of(density(rs.common(k).temp))
 		}
 	}
 	if p.divisionIsMass { // no more than a step: the bench's density will do
-		p.asides.change(func(a *Aside) { a.Division = unit.Mass(a.Division).Of(density(0)) })
+		for j := range rs.asides {
+			a := &rs.asides[j]
+			a.division = unit.Mass(a.division).Of(density(0))
+		}
 		s.Setup.Division = unit.Mass(s.Setup.Division).Of(density(0))
 	}
 	if s.Setup.Temp == 0 && f.Expansion > 0 {
@@ -67,10 +71,10 @@ func (p *parser) convertMasses(s *Sheet) {
 }
 
 // medianTemp is the bench temperature: the median of those written, 0 if none is.
-func medianTemp(readings []Reading) unit.Temperature {
-	all := make([]float64, 0, len(readings))
-	for k := range readings {
-		if t := readings[k].Temp; t > 0 {
+func (rs *Readings) medianTemp() unit.Temperature {
+	all := make([]float64, 0, rs.Len())
+	for k := range rs.rows {
+		if t := rs.common(k).temp; t > 0 {
 			all = append(all, float64(t))
 		}
 	}

@@ -37,16 +37,16 @@ func mustRead(t *testing.T, data []byte, name string) {
 				t.Errorf("%+v names no line", n)
 			}
 		}
-		if diff := cmp.Diff(bench.Sheet{}, s); diff != "" {
+		if diff := cmp.Diff(bench.Sheet{}, s, listed); diff != "" {
 			t.Errorf("a sheet beside an error: %s", diff)
 		}
 		return
 	}
-	if len(s.Readings) == 0 {
+	if s.Readings.Len() == 0 {
 		t.Error("no readings and no error")
 	}
-	for _, r := range s.Readings {
-		for _, x := range []float64{float64(r.Pulse), float64(r.Period), r.Shots, float64(r.Volume), float64(r.Mass()), float64(r.Pressure), float64(r.Voltage), float64(r.Temp), float64(r.PerShot())} {
+	for _, r := range s.Readings.All() {
+		for _, x := range []float64{float64(r.Pulse), float64(r.Period), r.Shots, float64(r.Volume), float64(r.Mass), float64(r.Pressure), float64(r.Voltage), float64(r.Temp), float64(r.PerShot())} {
 			if !(x >= 0 && x < 1e15) {
 				t.Fatalf("%+v has a quantity that can't be", r)
 			}

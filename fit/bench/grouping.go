@@ -8,44 +8,46 @@ import (
 
 // A grouping sorts readings by a name that some of them have: their run, their slot.
 type grouping struct {
-	readings []Reading
-	name     func(*Reading) string
-	of       []int32 // by reading: its group, or none; nil where no reading has a name
-	first    []int32 // by group: its first reading
+	names []string
+	of    []int32           // by what key gives: its group, or none
+	key   func(k int) int32 // of reading k
 }
 
-func newGrouping(readings []Reading, name func(*Reading) string) grouping {
-	g := grouping{readings: readings, name: name}
+// groupRuns sorts by run, in the order of the sheet.
+func (c *Checked) groupRuns() grouping {
+	rs := &c.sheet.Readings
+	return newGrouping(len(rs.commons), func(j int) (string, bool) { return rs.commons[j].run, c.readingsOf[j] > 0 },
+		func(k int) int32 { return rs.rows[k].common })
+}
+
+// groupSlots sorts by slot.
+func (c *Checked) groupSlots() grouping {
+	rs := &c.sheet.Readings
+	used := make([]bool, len(rs.asides))
+	for k := range rs.rows {
+		used[rs.rows[k].aside] = true
+	}
+	return newGrouping(len(rs.asides), func(j int) (string, bool) { return rs.asides[j].slot, used[j] },
+		func(k int) int32 { return rs.rows[k].aside })
+}
+
+// newGrouping groups by the names of n keys, of which some readings may have none.
+func newGrouping(n int, name func(j int) (text string, used bool), key func(k int) int32) grouping {
+	g := grouping{of: make([]int32, n), key: key}
 	var known register
-	last, group := "", int32(none)
-	for k := range readings {
-		n := name(&readings[k])
-		if n != last { // readings of one run follow each other
-			last, group = n, none
-			if n != "" {
-				group = known.number(n)
-			}
-			if int(group) == len(g.first) {
-				g.first = append(room(g.first, k, len(readings)), int32(k))
-			}
-		}
-		if group == none && g.of == nil {
+	for j := range n {
+		g.of[j] = none
+		text, used := name(j)
+		if text == "" || !used {
 			continue
 		}
-		if g.of == nil {
-			g.of = make([]int32, len(readings))
-			for before := range k {
-				g.of[before] = none
-			}
+		g.of[j] = known.number(text)
+		if int(g.of[j]) == len(g.names) {
+			g.names = append(room(g.names, j, n), text)
 		}
-		g.of[k] = group
 	}
 	return g
 }
-
-// nameOf and lineOf are the name of a group and the line of its first reading.
-func (g grouping) nameOf(n int32) string { return g.name(&g.readings[g.first[n]]) }
-func (g grouping) lineOf(n int32) int    { return g.readings[g.first[n]].Line }
 
 // A register numbers names in the order in which they come. Names that are rising
 // numbers, as those of runs mostly are, are not hashed: of 250,000 runs that would take
@@ -83,12 +85,7 @@ func (r *register) number(name string) int32 {
 }
 
 // group is that of a reading, or none.
-func (g grouping) group(k int) int32 {
-	if g.of == nil {
-		return none
-	}
-	return g.of[k]
-}
+func (g grouping) group(k int) int32 { return g.of[g.key(k)] }
 
 // tallies are the misses of each group, by how much more was read.
 type tallies struct {
@@ -101,7 +98,7 @@ type tallies struct {
 
 // tally gathers misses by group; groups with few are left out.
 func (g grouping) tally(s *misses, least int, counts func(miss) bool) tallies {
-	groups := len(g.first)
+	groups := len(g.names)
 	t := tallies{grouping: g, off: make([]float64, groups), start: make([]int32, groups+1)}
 	for m := range s.all {
 		if n := g.group(m.reading); n != none && counts(m) {

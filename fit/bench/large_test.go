@@ -27,17 +27,19 @@ func large(injectors, repeats int) (s bench.Sheet, slips map[int]bool, low map[s
 		}
 	}
 	slips = map[int]bool{}
+	var list []bench.Reading
 	for range repeats {
-		for _, x := range r.readings().Readings {
-			x.Line = 2 + len(s.Readings)
+		for _, x := range r.readings().Readings.All() {
+			x.Line = 2 + len(list)
 			x.Volume *= unit.Volume(1 + 0.003*rng.NormFloat64())
-			if len(s.Readings)%1000 == 500 {
+			if len(list)%1000 == 500 {
 				x.Volume *= 1.4
-				slips[len(s.Readings)] = true
+				slips[len(list)] = true
 			}
-			s.Readings = append(s.Readings, x)
+			list = append(list, x)
 		}
 	}
+	s.Readings = bench.NewReadings(list...)
 	return s, slips, low
 }
 
@@ -46,9 +48,9 @@ func large(injectors, repeats int) (s bench.Sheet, slips map[int]bool, low map[s
 func TestLargeSession(t *testing.T) {
 	s, slips, low := large(1200, 2)
 	c := check(t, s)
-	for k := range c.Readings() {
+	for k := range c.Readings().Len() {
 		if got := c.Wrong(k) != ""; got != slips[k] {
-			t.Errorf("reading %d (%+v): wrong is %v", k, c.Readings()[k], got)
+			t.Errorf("reading %d (%+v): wrong is %v", k, c.Readings().At(k), got)
 		}
 	}
 	for _, inj := range c.Injectors() {

@@ -13,7 +13,7 @@ func (c *Checked) findMeans() {
 		if c.wrong[k] != fine {
 			continue
 		}
-		u := c.weightOf(k, c.sheet.Readings[k].Volume).U() * unit.Volume(c.perShotScale(k))
+		u := c.weightOf(k, c.sheet.Readings.rows[k].volume).U() * unit.Volume(c.perShotScale(k))
 		m := &c.means[n]
 		m.PerShot += unit.Volume(c.perShot[k])
 		m.U += u * u
@@ -46,10 +46,19 @@ func (c *Checked) findFamilies() {
 
 // perShotScale turns the volume of a reading into that of one shot; a leak test's
 // into that of the point's period.
-func (c *Checked) perShotScale(k int) float64 {
-	r := &c.sheet.Readings[k]
-	if r.Leak() {
-		return float64(c.points[c.pairOf(k).point].Period) / float64(r.Duration())
+func (c *Checked) perShotScale(k int) float64 { return c.scale[c.sheet.Readings.rows[k].common] }
+
+// findScales finds it for what readings have in common.
+func (c *Checked) findScales() {
+	commons := c.sheet.Readings.commons
+	c.scale = make([]float64, len(commons))
+	for j, n := range c.readingsOf {
+		switch x := &commons[j]; {
+		case n == 0:
+		case x.leak():
+			c.scale[j] = float64(c.points[c.pointOf[j]].Period) / float64(x.duration())
+		default:
+			c.scale[j] = 1 / x.shots
+		}
 	}
-	return 1 / r.Shots
 }

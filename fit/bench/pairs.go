@@ -18,48 +18,58 @@ type pairs struct {
 // A pair is an injector at a point, with its readings from first to the next pair's.
 type pair struct{ injector, point, first int32 }
 
-func newPairs(injectorOf, pointOf []int32, injectors, points int) pairs {
-	order := sortBy(injectorOf, injectors, sortBy(pointOf, points, nil))
-	s := pairs{order: order, of: make([]int32, len(order)), from: make([]int32, injectors+1), at: make([][]int32, points)}
+// newPairs sorts readings of which injectorOf and pointOf tell what they belong to.
+func newPairs(readings, injectors, points int, injectorOf, pointOf func(k int32) int32) pairs {
+	order := make([]int32, readings)
+	for k := range order {
+		order[k] = int32(k)
+	}
+	order = sortBy(sortBy(order, points, pointOf), injectors, injectorOf)
+	s := pairs{order: order, of: make([]int32, readings), from: make([]int32, injectors+1), at: make([][]int32, points)}
 	next := int32(0) // injector without a first pair
+	last := pair{injector: none}
 	for j, k := range order {
-		i, p := injectorOf[k], pointOf[k]
-		if j == 0 || i != injectorOf[order[j-1]] || p != pointOf[order[j-1]] {
+		if i, p := injectorOf(k), pointOf(k); i != last.injector || p != last.point {
 			for ; next <= i; next++ {
 				s.from[next] = int32(len(s.list))
 			}
-			s.list = append(s.list, pair{i, p, int32(j)})
+			last = pair{i, p, int32(j)}
+			s.list = append(room(s.list, j, readings), last)
 		}
 		s.of[k] = int32(len(s.list) - 1)
 	}
 	for ; int(next) <= injectors; next++ {
 		s.from[next] = int32(len(s.list))
 	}
+	count := make([]int, points)
+	for _, x := range s.list {
+		count[x.point]++
+	}
+	for p, n := range count {
+		s.at[p] = make([]int32, 0, n)
+	}
 	for n, x := range s.list {
 		s.at[x.point] = append(s.at[x.point], int32(n))
 	}
-	s.list = append(s.list, pair{first: int32(len(order))})
+	s.list = append(s.list, pair{first: int32(readings)})
 	return s
 }
 
-// sortBy puts indexes, nil for all, in the order of their keys, which are below n; those
-// of one key stay in the order that they were in.
-func sortBy(keys []int32, n int, indexes []int32) []int32 {
+// sortBy gives indexes in the order of their keys, which are below n; those of one key
+// stay in the order that they were in.
+func sortBy(indexes []int32, n int, key func(int32) int32) []int32 {
 	start := make([]int32, n+1)
-	for _, key := range keys {
-		start[key+1]++
+	for _, k := range indexes {
+		start[key(k)+1]++
 	}
-	for key := range n {
-		start[key+1] += start[key]
+	for j := range n {
+		start[j+1] += start[j]
 	}
-	sorted := make([]int32, len(keys))
-	for j := range keys {
-		k := int32(j)
-		if indexes != nil {
-			k = indexes[j]
-		}
-		sorted[start[keys[k]]] = k
-		start[keys[k]]++
+	sorted := make([]int32, len(indexes))
+	for _, k := range indexes {
+		j := key(k)
+		sorted[start[j]] = k
+		start[j]++
 	}
 	return sorted
 }

@@ -15,24 +15,32 @@ const (
 	sameTime     = 1e-9 // s: pulse and period are equal but for rounding
 )
 
-// A stretch is readings that follow each other under one condition, as those of a run
-// do. Points are found of stretches, of which there are fewer than readings.
+// A stretch is readings under one condition whose runs follow each other. Points are
+// found of stretches, of which there are fewer than readings.
 type stretch struct {
 	Point
-	first, end int32
+	readings int32
 }
 
-func stretches(readings []Reading) (list []stretch) {
-	for k := range readings {
-		r := &readings[k]
-		at := Point{r.Pulse, leakPeriod(r), r.Pressure, r.Voltage, r.Static(), r.Leak()}
-		if n := len(list); n > 0 && list[n-1].Point == at {
-			list[n-1].end++
+// stretches are those of a sheet, and by what readings have in common which one.
+func (c *Checked) stretches() (list []stretch, of []int32) {
+	commons := c.sheet.Readings.commons
+	of = make([]int32, len(commons))
+	for j := range commons {
+		n := c.readingsOf[j]
+		if n == 0 {
+			of[j] = none
 			continue
 		}
-		list = append(room(list, k, len(readings)), stretch{at, int32(k), int32(k + 1)})
+		x := &commons[j]
+		at := Point{x.pulse, leakPeriod(x), x.pressure, x.voltage, x.static(), x.leak()}
+		if k := len(list); k == 0 || list[k-1].Point != at {
+			list = append(room(list, j, len(commons)), stretch{Point: at})
+		}
+		list[len(list)-1].readings += n
+		of[j] = int32(len(list) - 1)
 	}
-	return list
+	return list, of
 }
 
 // room gives a list that was filled from the first k of n readings the room that the rest
@@ -45,13 +53,14 @@ func room[T any](list []T, k, n int) []T {
 	return slices.Grow(list, min(likely, 4*len(list))+len(list)/8+16)
 }
 
-// findPoints sorts the readings into points, and tells for each reading which one.
+// findPoints sorts the readings into points, and tells for what readings have in common
+// which one.
 // Readings of one pulse and period are parted at the widest gap in pressure until
 // no two of a group differ by more than 1 %, then by voltage until no two differ by
 // more than 0.1 V, so that the order of the rows changes nothing. The pressure and
 // the voltage of a point are the medians of its readings.
-func findPoints(readings []Reading) (points []Point, of []int32) {
-	all := stretches(readings)
+func (c *Checked) findPoints() {
+	all, stretchOf := c.stretches()
 	var members [][]int32
 	for _, g := range byTimes(all) {
 		for _, byPressure := range part(g, func(i int32) float64 { return float64(all[i].Pressure) }, math.Log, math.Log1p(samePressure)) {
@@ -71,16 +80,19 @@ func findPoints(readings []Reading) (points []Point, of []int32) {
 		sorted[g] = group{newPoint(all, m), m}
 	}
 	slices.SortFunc(sorted, func(a, b group) int { return comparePoints(a.at, b.at) })
-	of = make([]int32, len(readings))
+	point := make([]int32, len(all)) // by stretch
 	for p, g := range sorted {
-		points = append(points, g.at)
+		c.points = append(c.points, g.at)
 		for _, i := range g.members {
-			for k := all[i].first; k < all[i].end; k++ {
-				of[k] = int32(p)
-			}
+			point[i] = int32(p)
 		}
 	}
-	return points, of
+	c.pointOf = stretchOf
+	for j, i := range stretchOf {
+		if i != none {
+			c.pointOf[j] = point[i]
+		}
+	}
 }
 
 // byTimes groups stretches of one pulse and period.
@@ -105,7 +117,11 @@ func byTimes(all []stretch) [][]int32 {
 
 // groups lists indexes by their key below n, none of them empty.
 func groups(keys []int32, n int) [][]int32 {
-	sorted := sortBy(keys, n, nil)
+	all := make([]int32, len(keys))
+	for j := range all {
+		all[j] = int32(j)
+	}
+	sorted := sortBy(all, n, func(j int32) int32 { return keys[j] })
 	var list [][]int32
 	start := 0
 	for j := 1; j <= len(sorted); j++ {
@@ -166,13 +182,13 @@ func newPoint(all []stretch, members []int32) Point {
 		if all[i].Pulse < point.Pulse { // they are equal but for rounding
 			point = all[i].Point
 		}
-		count += all[i].end - all[i].first
+		count += all[i].readings
 	}
 	values := make([]float64, 0, count)
 	middle := func(q func(Point) float64) float64 {
 		values = values[:0]
 		for _, i := range members {
-			for range all[i].end - all[i].first {
+			for range all[i].readings {
 				values = append(values, q(all[i].Point))
 			}
 		}
@@ -185,11 +201,11 @@ func newPoint(all []stretch, members []int32) Point {
 }
 
 // leakPeriod is the whole run of a leak test, which has no pulses to time.
-func leakPeriod(r *Reading) unit.Time {
-	if r.Leak() {
-		return r.Duration()
+func leakPeriod(c *common) unit.Time {
+	if c.leak() {
+		return c.duration()
 	}
-	return r.Period
+	return c.period
 }
 
 // comparePoints orders by voltage, pressure, pulse, period; leak tests last.

@@ -32,7 +32,7 @@ func TestPoints(t *testing.T) {
 		{"pulse", readingAt(2.001, 10, 300, 13.5), false},
 		{"period", readingAt(2, 10.001, 300, 13.5), false},
 	} {
-		got := check(t, bench.Sheet{Readings: []bench.Reading{readingAt(2, 10, 300, 13.5), c.b}})
+		got := check(t, bench.Sheet{Readings: bench.NewReadings(readingAt(2, 10, 300, 13.5), c.b)})
 		if same := len(got.Points()) == 1; same != c.same {
 			t.Errorf("%s: same point %v, want %v", c.name, same, c.same)
 		}
@@ -42,7 +42,7 @@ func TestPoints(t *testing.T) {
 func TestPointOrder(t *testing.T) {
 	leak := readingAt(0, 60000, 300, 0)
 	leak.Shots = 1
-	got := check(t, bench.Sheet{Readings: []bench.Reading{leak, readingAt(2, 10, 300, 14), readingAt(10, 10, 300, 12), readingAt(4, 10, 300, 12), readingAt(2, 10, 400, 12), readingAt(2, 10, 300, 12)}})
+	got := check(t, bench.Sheet{Readings: bench.NewReadings(leak, readingAt(2, 10, 300, 14), readingAt(10, 10, 300, 12), readingAt(4, 10, 300, 12), readingAt(2, 10, 400, 12), readingAt(2, 10, 300, 12))})
 	var names []string
 	for _, p := range got.Points() {
 		names = append(names, p.String())
@@ -58,14 +58,14 @@ func TestPointsAgree(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var s bench.Sheet
 		for range rapid.IntRange(1, 30).Draw(t, "n") {
-			s.Readings = append(s.Readings, readingAt(2, 10, rapid.Float64Range(290, 310).Draw(t, "kPa"), rapid.Float64Range(13, 14).Draw(t, "V")))
+			s = with(s, readingAt(2, 10, rapid.Float64Range(290, 310).Draw(t, "kPa"), rapid.Float64Range(13, 14).Draw(t, "V")))
 		}
 		c, _, err := bench.Check(s)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for a, ra := range s.Readings {
-			for b, rb := range s.Readings {
+		for a, ra := range s.Readings.All() {
+			for b, rb := range s.Readings.All() {
 				if c.PointOf(a) != c.PointOf(b) {
 					continue
 				}
@@ -81,8 +81,8 @@ func TestPointsAgree(t *testing.T) {
 // 0.28868 ml (JCGM 100:2008, F.2.2.1, as quoted in the documentation of an R package).
 func TestWeights(t *testing.T) {
 	r := readingAt(2, 10, 300, 13.5)
-	r.Volume, r.Aside = unit.Ml(100), &bench.Aside{Division: unit.Ml(1)}
-	w := check(t, bench.Sheet{Readings: []bench.Reading{r}}).Weight(0)
+	r.Volume, r.Division = unit.Ml(100), unit.Ml(1)
+	w := check(t, bench.Sheet{Readings: bench.NewReadings(r)}).Weight(0)
 	if got := w.Division.Ml(); math.Abs(got-0.28868) > 1e-5 {
 		t.Errorf("division %v ml", got)
 	}
@@ -107,7 +107,7 @@ func TestWeightsGuessed(t *testing.T) {
 		for k := range c.n {
 			r := readingAt(2, 10, 300, 13.5)
 			r.Volume = unit.Ml(c.step * float64(17+7*k))
-			s.Readings = append(s.Readings, r)
+			s = with(s, r)
 		}
 		got := check(t, s).Weight(0).Division.Ml() * math.Sqrt(12)
 		if math.Abs(got-c.want) > 1e-9 {
@@ -123,8 +123,8 @@ func TestWeightsOfRepeats(t *testing.T) {
 		for k, off := range []float64{-1.2, -0.6, 0, 0.6, 1.2} { // standard deviation 0.95
 			r := readingAt(2, 10, 300, 13.5)
 			r.Injector, r.Run = fmt.Sprint(i), fmt.Sprint(k)
-			r.Volume, r.Aside = unit.Ml(100+off), &bench.Aside{Division: unit.Ml(0.01)}
-			s.Readings = append(s.Readings, r)
+			r.Volume, r.Division = unit.Ml(100+off), unit.Ml(0.01)
+			s = with(s, r)
 		}
 	}
 	if got := check(t, s).Weight(0).Technique.Ml(); got < 0.7 || got > 1.3 {

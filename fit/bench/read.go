@@ -136,7 +136,7 @@ type parser struct {
 	unworked    func() map[cellAt]bool // of a workbook: the cells that hold a formula
 	listed      bool                   // the known columns were told
 	inSetup     bool                   // a setup line's number is read
-	asides      asides
+	readings    collector
 
 	divisionIsMass bool
 	hashed         []diag.Place // rows that begin with #
@@ -197,7 +197,7 @@ func (p *parser) read(src source) {
 	if p.wide {
 		perRow = len(p.amounts)
 	}
-	p.out.Readings = make([]Reading, 0, src.size(perRow))
+	p.readings.rows = make([]record, 0, src.size(perRow))
 	for !p.full {
 		cells, line, err := src.next()
 		if err == io.EOF {
@@ -211,7 +211,7 @@ func (p *parser) read(src source) {
 	}
 	p.judgeSigns()
 	p.judgeHashes()
-	if len(p.out.Readings) == 0 && len(p.errs) == 0 {
+	if len(p.readings.rows) == 0 && len(p.errs) == 0 {
 		p.noReadings()
 	}
 }

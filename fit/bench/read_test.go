@@ -68,10 +68,10 @@ func TestReadForms(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			s := read(t, text)
-			if len(s.Readings) != 1 || s.Missing != 0 {
-				t.Fatalf("got %d readings, %d missing, want 1 and 0", len(s.Readings), s.Missing)
+			if s.Readings.Len() != 1 || s.Missing != 0 {
+				t.Fatalf("got %d readings, %d missing, want 1 and 0", s.Readings.Len(), s.Missing)
 			}
-			r := s.Readings[0]
+			r := s.Readings.At(0)
 			if r.Injector != "7" || !near(r.Pulse.Ms(), 2.5) || !near(r.Period.Ms(), 10) || !near(r.Shots, 3000) ||
 				!near(r.Volume.Ml(), 64.5) || !near(r.Pressure.KPa(), 300) || !near(r.Voltage.V(), 13.5) {
 				t.Errorf("got %+v", r)
@@ -83,7 +83,7 @@ func TestReadForms(t *testing.T) {
 // TestReadExact: powers of ten are no reason to lose a digit: the value is the
 // number nearest to the decimal that was written.
 func TestReadExact(t *testing.T) {
-	r := read(t, head+"7,2.3,10,3000,64.7,290.1,13.7\n").Readings[0]
+	r := read(t, head+"7,2.3,10,3000,64.7,290.1,13.7\n").Readings.At(0)
 	got := []float64{float64(r.Pulse), float64(r.Volume), float64(r.Pressure), float64(r.Voltage)}
 	if diff := cmp.Diff([]float64{0.0023, 64.7e-6, 290.1e3, 13.7}, got); diff != "" {
 		t.Error(diff)
@@ -106,15 +106,15 @@ injector,run,slot,vessel,pulse_ms,period_ms,shots,volume_ml,pressure_psi,voltage
 A-1,2,3,B,2.5,10,3000,64.5,43.5,13.5,68,14.5,"again, ""slowly"""
 '=cmd,2,4,C,2.5,10,3000,0,43.5,13.5,68,,
 `)
-	r := s.Readings[0]
-	if r.Run != "2" || r.Slot() != "3" || r.Vessel() != "B" || r.Note() != `again, "slowly"` || r.Injector != "A-1" {
+	r := s.Readings.At(0)
+	if r.Run != "2" || r.Slot != "3" || r.Vessel != "B" || r.Note != `again, "slowly"` || r.Injector != "A-1" {
 		t.Errorf("texts: %+v", r)
 	}
 	// 1 psi = 6894.757 Pa (NIST SP 811, table B.8); 68 °F = 20 °C.
-	if d := r.Pressure.KPa() - 299.92193; d > 1e-4 || d < -1e-4 || !near(r.Temp.C(), 20) || !near(float64(r.Resistance()), 14.5) {
+	if d := r.Pressure.KPa() - 299.92193; d > 1e-4 || d < -1e-4 || !near(r.Temp.C(), 20) || !near(float64(r.Resistance), 14.5) {
 		t.Errorf("quantities: %+v", r)
 	}
-	if got := s.Readings[1]; got.Injector != "=cmd" || got.Volume != 0 {
+	if got := s.Readings.At(1); got.Injector != "=cmd" || got.Volume != 0 {
 		t.Errorf("the apostrophe that guards a formula is kept: %+v", got)
 	}
 	u := s.Setup
@@ -125,8 +125,8 @@ A-1,2,3,B,2.5,10,3000,64.5,43.5,13.5,68,14.5,"again, ""slowly"""
 		!near(u.VoltageLimit.Pct(), 0.2) || !near(u.TimerLimit.Ms(), 0.01) || !near(u.Clamp.V(), 36) || !near(u.WiringDrop.V(), 0.4) || !near(u.Temp.C(), 20) {
 		t.Errorf("quantities of the setup: %+v", u)
 	}
-	if !near(r.Division().Ml(), 0.5) {
-		t.Errorf("the division of the setup is not that of the reading: %v", r.Division())
+	if !near(r.Division.Ml(), 0.5) {
+		t.Errorf("the division of the setup is not that of the reading: %v", r.Division)
 	}
 }
 
@@ -142,21 +142,21 @@ func TestReadDefaults(t *testing.T) {
 func TestReadMass(t *testing.T) {
 	const mass = "injector,pulse_ms,period_ms,shots,mass_g,pressure_kpa,voltage_v,temp_c\n"
 	s := read(t, "# fluid = n-heptane\n"+mass+"7,2.5,10,3000,67.961,300,13.5,25\n8,2.5,10,3000,67.961,300,13.5,35\n9,2.5,10,3000,67.961,300,13.5,\n")
-	if v := s.Readings[0].Volume.Ml(); !near(v, 100) {
+	if v := s.Readings.At(0).Volume.Ml(); !near(v, 100) {
 		t.Errorf("at 25 °C: %v ml, want 100", v)
 	}
-	warm, bench := s.Readings[1].Volume, s.Readings[2].Volume
+	warm, bench := s.Readings.At(1).Volume, s.Readings.At(2).Volume
 	if want := 100 * (1 + 1.23e-3*10); !near(warm.Ml(), want) {
 		t.Errorf("at 35 °C: %v ml, want %v", warm.Ml(), want)
 	}
 	if want := 100 * (1 + 1.23e-3*5); !near(bench.Ml(), want) {
 		t.Errorf("without its own temperature, at the median of the bench: %v ml, want %v", bench.Ml(), want)
 	}
-	if !near(s.Readings[0].Mass().Grams(), 67.961) {
-		t.Errorf("mass: %v", s.Readings[0].Mass())
+	if !near(s.Readings.At(0).Mass.Grams(), 67.961) {
+		t.Errorf("mass: %v", s.Readings.At(0).Mass)
 	}
 	s = read(t, "# fluid = n-heptane\n# density_kg_m3 = 700\n# temp_c = 40\n# division_g = 0.07\n"+strings.Replace(mass, ",temp_c", "", 1)+"7,2.5,10,3000,70,300,13.5\n")
-	if v := s.Readings[0].Volume.Ml(); !near(v, 100) {
+	if v := s.Readings.At(0).Volume.Ml(); !near(v, 100) {
 		t.Errorf("a density given is that at bench temperature: %v ml, want 100", v)
 	}
 	if d := s.Setup.Division.Ml(); !near(d, 0.1) {
@@ -171,7 +171,7 @@ func TestReadMass(t *testing.T) {
 func TestReadLeakAndStatic(t *testing.T) {
 	s := read(t, "injector,pulse_ms,frequency_hz,duration_s,volume_ml,pressure_kpa,voltage_v\n"+
 		"7,0,,120,3,300,\n7,0,0,120,3,300,13.5\n7,16.67,60,10,70,300,13.5\n7,0,50,120,3,300,13.5\n")
-	for i, r := range s.Readings {
+	for i, r := range s.Readings.All() {
 		switch {
 		case i == 2 && (!r.Static() || r.Leak() || !near(r.Duration().Seconds(), 10)):
 			t.Errorf("a pulse of 16.67 ms at 60 Hz is held open: %+v", r)
@@ -190,8 +190,8 @@ func TestReadMissing(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if s := read(t, string(text)); len(s.Readings) != c.readings || s.Missing != c.missing {
-			t.Errorf("%s: %d readings, %d missing, want %d, %d", c.file, len(s.Readings), s.Missing, c.readings, c.missing)
+		if s := read(t, string(text)); s.Readings.Len() != c.readings || s.Missing != c.missing {
+			t.Errorf("%s: %d readings, %d missing, want %d, %d", c.file, s.Readings.Len(), s.Missing, c.readings, c.missing)
 		}
 	}
 }
@@ -203,7 +203,7 @@ func TestReadPlaces(t *testing.T) {
 		t.Errorf("wide %v, file %q", s.Wide, s.File)
 	}
 	for i, want := range []string{"b.csv, line 5, column 7", "b.csv, line 5, column A"} {
-		if got := s.At(s.Readings[i]).String(); got != want {
+		if got := s.At(s.Readings.At(i)).String(); got != want {
 			t.Errorf("got %q, want %q", got, want)
 		}
 	}
@@ -215,14 +215,14 @@ func TestReadPlaces(t *testing.T) {
 // TestReadSame: lines of a quoted cell count, and both ways of splitting agree.
 func TestReadQuoted(t *testing.T) {
 	s := read(t, strings.TrimSuffix(head, "\n")+",note\n7,2.5,10,3000,64.5,300,13.5,\"two\nlines\"\n8,2.5,10,3000,64.5,300,13.5,x\n")
-	if r := s.Readings[1]; s.Readings[0].Note() != "two\nlines" || r.Line != 4 {
-		t.Errorf("note %q, next line %d, want 4", s.Readings[0].Note(), r.Line)
+	if r := s.Readings.At(1); s.Readings.At(0).Note != "two\nlines" || r.Line != 4 {
+		t.Errorf("note %q, next line %d, want 4", s.Readings.At(0).Note, r.Line)
 	}
 }
 
 func TestReadHashIDs(t *testing.T) {
 	s := read(t, head+"#7,2.5,10,3000,64.5,300,13.5\n#8,2.5,10,3000,64.5,300,13.5\n")
-	if len(s.Readings) != 2 || s.Readings[0].Injector != "#7" {
+	if s.Readings.Len() != 2 || s.Readings.At(0).Injector != "#7" {
 		t.Errorf("injectors named with # are lost: %+v", s.Readings)
 	}
 }

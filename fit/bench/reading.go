@@ -20,62 +20,23 @@ import (
 
 // A Reading is one line of the notebook: an injector, a condition, what it delivered.
 type Reading struct {
-	Injector string
-	Pulse    unit.Time // commanded on-time; equal to Period when held open, 0 in a leak test
-	Period   unit.Time
-	Shots    float64     // number of pulses; Duration / Period where the duration was written
-	Volume   unit.Volume // total delivered; a mass is converted with the bench fluid's density
-	Pressure unit.Pressure
-	Voltage  unit.Voltage
-	Temp     unit.Temperature // 0: not written
-	Run      string           // "": not written
-	Line     int              // line or row of the file, from 1
-	Aside    *Aside           // nil: nothing
+	Injector   string
+	Pulse      unit.Time // commanded on-time; equal to Period when held open, 0 in a leak test
+	Period     unit.Time
+	Shots      float64     // number of pulses; Duration / Period where the duration was written
+	Volume     unit.Volume // total delivered; a mass is converted with the bench fluid's density
+	Mass       unit.Mass   // the same as weighed; 0 where a volume was read
+	Pressure   unit.Pressure
+	Voltage    unit.Voltage
+	Temp       unit.Temperature // 0: not written
+	Run        string           // "": not written
+	Slot       string           // position on the rail; "": not written
+	Vessel     string           // measuring vessel that was used; "": not written
+	Note       string           // a remark
+	Division   unit.Volume      // smallest division of the vessel or step of the scale; 0: not known
+	Resistance unit.Resistance  // of the coil; 0: not written
+	Line       int              // line or row of the file, from 1
 }
-
-// An Aside is what else was written of a reading. Readings may share one, because a
-// session has many readings and few vessels: SetAside changes that of one reading.
-type Aside struct {
-	Slot       string
-	Vessel     string
-	Note       string
-	Mass       unit.Mass   // total delivered as weighed; 0 where a volume was read
-	Division   unit.Volume // smallest division of the vessel or step of the scale; 0: not known
-	Resistance unit.Resistance
-}
-
-// SetAside changes what else was written of this reading alone.
-func (r *Reading) SetAside(change func(*Aside)) {
-	a := r.aside()
-	change(&a)
-	r.Aside = &a
-}
-
-func (r *Reading) aside() Aside {
-	if r.Aside == nil {
-		return Aside{}
-	}
-	return *r.Aside
-}
-
-// Slot is the position on the rail; "": not written.
-func (r Reading) Slot() string { return r.aside().Slot }
-
-// Vessel is which measuring vessel was used; "": not written.
-func (r Reading) Vessel() string { return r.aside().Vessel }
-
-// Note is a remark.
-func (r Reading) Note() string { return r.aside().Note }
-
-// Mass is the total delivered as weighed; 0 where a volume was read.
-func (r Reading) Mass() unit.Mass { return r.aside().Mass }
-
-// Division is the smallest division of the vessel or the step of the scale; 0: not
-// known.
-func (r Reading) Division() unit.Volume { return r.aside().Division }
-
-// Resistance is that of the coil; 0: not written.
-func (r Reading) Resistance() unit.Resistance { return r.aside().Resistance }
 
 // PerShot is the delivered volume of one pulse.
 func (r Reading) PerShot() unit.Volume { return unit.Volume(float64(r.Volume) / r.Shots) }
@@ -117,7 +78,7 @@ type Sheet struct {
 	Amounts  string            // header of the column of amounts; in wide form each injector has its own:
 	Headers  map[string]string // by injector, where it is not the name
 	Setup    Setup
-	Readings []Reading
+	Readings Readings
 	Missing  int         // cells of a wide file, or rows of a prepared one, that were left empty
 	Notes    []diag.Note // warnings of the reading, which Check passes on
 }
@@ -130,3 +91,6 @@ func (s Sheet) At(r Reading) diag.Place {
 	}
 	return diag.Place{File: s.File, Sheet: s.Sheet, Line: r.Line, Column: column}
 }
+
+// at is that of reading k.
+func (s Sheet) at(k int) diag.Place { return s.At(s.Readings.At(k)) }

@@ -87,11 +87,11 @@ func (f *family) perShot(p int) float64 { return f.eff[p] * f.flow[p] }
 
 // firstAt is the first reading of a point.
 func (f *family) firstAt(p int) Reading {
-	first := len(f.c.sheet.Readings)
+	first := f.c.sheet.Readings.Len()
 	for k := range f.c.readingsAt(p) {
 		first = min(first, k)
 	}
-	return f.c.sheet.Readings[first]
+	return f.c.sheet.Readings.At(first)
 }
 
 func differ(a, b, limit float64) bool { return math.Abs(a-b) > limit }

@@ -13,9 +13,6 @@ type draft struct {
 	mask uint32 // which fields are filled
 }
 
-// beside are the fields of an Aside.
-const beside = 1<<slot | 1<<vessel | 1<<note | 1<<mass | 1<<division | 1<<resistance
-
 func (d *draft) has(f field) bool { return d.mask&(1<<f) != 0 }
 
 func (d *draft) set(f field, x float64) { d.num[f] = x; d.mask |= 1 << f }
@@ -208,7 +205,7 @@ func (c *column) keep(cell string) {
 // addReading completes a draft.
 func (p *parser) addReading(d *draft, line int) {
 	if r, ok := p.complete(d, line); ok {
-		p.out.Readings = append(p.out.Readings, r)
+		p.readings.add(r)
 	}
 }
 
@@ -217,31 +214,22 @@ func (p *parser) complete(d *draft, line int) (Reading, bool) {
 	if !p.hasAll(d, line) || !p.believe(d, line) {
 		return Reading{}, false
 	}
-	r := Reading{
+	return Reading{
 		Injector: d.text[injector],
 		Pulse:    unit.Time(d.num[pulse]),
 		Period:   unit.Time(d.num[period]),
 		Shots:    d.num[shots],
+		Volume:   unit.Volume(d.numOf(volume)),
+		Mass:     unit.Mass(d.numOf(mass)),
 		Pressure: unit.Pressure(d.num[pressure]),
 		Run:      d.textOf(run),
 		Voltage:  unit.Voltage(d.numOf(voltage)),
 		Temp:     unit.Temperature(d.numOf(temp)),
-		Line:     line,
-	}
-	if p.amountField == volume {
-		r.Volume = unit.Volume(d.num[volume])
-	}
-	if d.mask&beside != 0 {
-		r.Aside = p.asides.keep(Aside{
-			Slot:       d.textOf(slot),
-			Vessel:     d.textOf(vessel),
-			Note:       d.textOf(note),
-			Mass:       unit.Mass(d.numOf(mass)),
-			Division:   unit.Volume(d.numOf(division)), // of a scale: kg until finish
-			Resistance: unit.Resistance(d.numOf(resistance)),
-		})
-	}
-	return r, true
+		Slot:     d.textOf(slot), Vessel: d.textOf(vessel), Note: d.textOf(note),
+		Division:   unit.Volume(d.numOf(division)), // of a scale: kg until finish
+		Resistance: unit.Resistance(d.numOf(resistance)),
+		Line:       line,
+	}, true
 }
 
 func (d *draft) textOf(f field) string {

@@ -26,13 +26,13 @@ func (f *family) wrongRows() []string {
 
 // oneRow tells whether all readings of a point were taken together.
 func (f *family) oneRow(p int) bool {
-	var first *Reading
+	rs, first := &f.c.sheet.Readings, -1
 	for k := range f.c.readingsAt(p) {
-		r := &f.c.sheet.Readings[k]
-		if first == nil {
-			first = r
+		if first < 0 {
+			first = k
 		}
-		if r.Line != first.Line && (r.Run == "" || r.Run != first.Run) {
+		run := rs.common(k).run
+		if rs.rows[k].line != rs.rows[first].line && (run == "" || run != rs.common(first).run) {
 			return false
 		}
 	}
@@ -63,7 +63,7 @@ func (c *Checked) lastShots(p int) float64 {
 	for k := range c.readingsAt(p) {
 		last = max(last, k)
 	}
-	return c.sheet.Readings[last].Shots
+	return c.sheet.Readings.common(last).shots
 }
 
 // tellRows reports each row that is wrong as a whole once.
@@ -78,7 +78,7 @@ func (c *Checked) tellRows() {
 			continue
 		}
 		told[p] = true
-		at := c.sheet.At(c.sheet.Readings[k])
+		at := c.sheet.at(k)
 		at.Column = ""
 		c.warn(at, "wrong-row", "%s: %s; its readings are left out", c.points[p], c.rows[p])
 	}

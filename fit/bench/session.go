@@ -36,7 +36,7 @@ func (c *Checked) judgeSession(f *family, s *misses) {
 		x := c.pairOf(m.reading)
 		return c.wrong[m.reading] == fine && c.injectors[x.injector].Verdict != Erratic && m.perShot >= 2*bendOver*f.flow[x.point]
 	}
-	runs := newGrouping(c.sheet.Readings, func(r *Reading) string { return r.Run })
+	runs := c.groupRuns()
 	several := func(m miss) bool { return len(c.sat[c.InjectorOf(m.reading)]) > 1 && good(m) }
 	c.judgeTwice(runs)
 	c.judgeRuns(runs.tally(s, runReadings, good))
@@ -53,18 +53,18 @@ func (c *Checked) judgeSession(f *family, s *misses) {
 // judgeTwice finds rows of one run that are alike in everything: an injector delivers
 // once in a run, so one was copied.
 func (c *Checked) judgeTwice(runs grouping) {
-	if runs.of == nil {
+	if len(runs.names) == 0 {
 		return
 	}
 	type copied struct{ from, to int32 }
 	var twice []copied
 	var list []int32
-	byRun := func(a, b int32) int { return cmp.Compare(runs.of[a], runs.of[b]) }
+	byRun := func(a, b int32) int { return cmp.Compare(runs.group(int(a)), runs.group(int(b))) }
 	compare := func(a, b int32) int {
 		if n := byRun(a, b); n != 0 {
 			return n
 		}
-		return cmp.Compare(c.sheet.Readings[a].Volume, c.sheet.Readings[b].Volume)
+		return cmp.Compare(c.sheet.Readings.rows[a].volume, c.sheet.Readings.rows[b].volume)
 	}
 	for n := range c.pairs.count() {
 		list = append(list[:0], c.pairs.readings(int32(n))...)
@@ -76,14 +76,14 @@ func (c *Checked) judgeTwice(runs grouping) {
 		for j := 1; j < len(list); j++ {
 			if compare(list[first], list[j]) != 0 {
 				first = j
-			} else if runs.of[list[j]] != none && c.alike(list[first], list[j]) {
+			} else if runs.group(int(list[j])) != none && c.alike(list[first], list[j]) {
 				twice = append(twice, copied{list[first], list[j]})
 			}
 		}
 	}
 	slices.SortFunc(twice, func(a, b copied) int { return cmp.Compare(a.to, b.to) })
 	for _, x := range twice {
-		c.warn(c.sheet.At(c.sheet.Readings[x.to]), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", c.sheet.Readings[x.from].Line)
+		c.warn(c.sheet.at(int(x.to)), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", c.sheet.Readings.rows[x.from].line)
 	}
 }
 
@@ -99,10 +99,9 @@ func rising(list []int32, compare func(a, b int32) int) bool {
 
 // alike tells whether two readings are the same but for their place.
 func (c *Checked) alike(a, b int32) bool {
-	x, y := c.sheet.Readings[a], c.sheet.Readings[b]
-	same := x.aside() == y.aside()
-	x.Line, x.Aside = y.Line, y.Aside
-	return same && x == y
+	x, y := c.sheet.Readings.At(int(a)), c.sheet.Readings.At(int(b))
+	x.Line = y.Line
+	return x == y
 }
 
 // judgeRuns finds runs that gave more or less than the others, and a drift over them.
@@ -125,15 +124,25 @@ func (c *Checked) judgeRuns(runs tallies) {
 	change := slope * float64(count-1)
 	if math.Abs(change) > driftOff && math.Abs(change) > sessionSigma*scatter*math.Sqrt(12/float64(count)) {
 		c.warn(c.sheet.whole(), "drift", "from run %s to run %s the same injectors came to deliver %.1f %% %s: pressure, supply or temperature drifted; repeat a reference injector in every run",
-			runs.nameOf(runs.list[0]), runs.nameOf(runs.list[count-1]), 100*math.Abs(change), moreOrLess(change))
+			runs.names[runs.list[0]], runs.names[runs.list[count-1]], 100*math.Abs(change), moreOrLess(change))
 	}
 	for k, n := range runs.list {
 		if off := rest[k]; math.Abs(off) > runOff && math.Abs(off) > sessionSigma*scatter && oneSided(runs.partsOf(n), off) {
 			at := c.sheet.whole()
-			at.Line = runs.lineOf(n)
-			c.warn(at, "run-off", "run %s gave %.1f %% %s than the others with all of its injectors: pressure, supply or count was off; take it again", runs.nameOf(n), 100*math.Abs(off), moreOrLess(off))
+			at.Line = c.firstLine(runs.grouping, n)
+			c.warn(at, "run-off", "run %s gave %.1f %% %s than the others with all of its injectors: pressure, supply or count was off; take it again", runs.names[n], 100*math.Abs(off), moreOrLess(off))
 		}
 	}
+}
+
+// firstLine is that of the first reading of a group.
+func (c *Checked) firstLine(g grouping, n int32) int {
+	for k, x := range c.sheet.Readings.rows {
+		if g.group(k) == n {
+			return int(x.line)
+		}
+	}
+	return 0
 }
 
 // oneSided tells whether three quarters of the misses are on the side of off.
@@ -157,7 +166,7 @@ func (c *Checked) judgeSlots(slots tallies) {
 		}
 		se := madToSigma * median(size) * math.Sqrt(medianVariance/float64(len(size)))
 		if len(slots.list) > 1 && math.Abs(off) > slotOff && math.Abs(off) > sessionSigma*se {
-			c.warn(c.sheet.whole(), "slot", "slot %s gives %.1f %% %s than the others with the same injectors: check its feed and its vessel", slots.nameOf(n), 100*math.Abs(off), moreOrLess(off))
+			c.warn(c.sheet.whole(), "slot", "slot %s gives %.1f %% %s than the others with the same injectors: check its feed and its vessel", slots.names[n], 100*math.Abs(off), moreOrLess(off))
 		}
 	}
 }
@@ -165,8 +174,11 @@ func (c *Checked) judgeSlots(slots tallies) {
 // slotsOf lists the slots that each injector sat in.
 func (c *Checked) slotsOf() [][]int32 {
 	sat := make([][]int32, len(c.injectors))
-	for k, n := range c.slots.of {
-		if i := c.InjectorOf(k); n != none && !slices.Contains(sat[i], n) {
+	if len(c.slots.names) == 0 {
+		return sat
+	}
+	for k := range c.wrong {
+		if i, n := c.InjectorOf(k), c.slots.group(k); n != none && !slices.Contains(sat[i], n) {
 			sat[i] = append(sat[i], n)
 		}
 	}
@@ -181,7 +193,7 @@ func (c *Checked) judgeSlotsByMembers(f *family) {
 		if len(list) != 1 || f.told[i] == 0 || c.injectors[i].Verdict >= Erratic {
 			continue
 		}
-		slot := c.slots.nameOf(list[0])
+		slot := c.slots.names[list[0]]
 		members[slot] = append(members[slot], f.gain[i])
 	}
 	names := slices.SortedFunc(maps.Keys(members), CompareNatural)
@@ -214,15 +226,15 @@ func (c *Checked) judgeSag() {
 	steps := map[int]*supply{} // of so little that no gap fits into one
 	var step *supply
 	last := 0
-	for k := range c.sheet.Readings {
-		if r := &c.sheet.Readings[k]; !r.Leak() {
-			if at := int(r.Voltage.V() / supplyStep); step == nil || at != last {
+	for k := range c.sheet.Readings.rows {
+		if x := c.sheet.Readings.common(k); !x.leak() {
+			if at := int(x.voltage.V() / supplyStep); step == nil || at != last {
 				if steps[at] == nil {
 					steps[at] = &supply{}
 				}
 				step, last = steps[at], at
 			}
-			step.add(r.Voltage.V(), float64(r.Pulse/r.Period))
+			step.add(x.voltage.V(), float64(x.pulse/x.period))
 		}
 	}
 	var set supply // one setting
@@ -246,8 +258,8 @@ func (c *Checked) tellSag(s supply) {
 // judgeTemp warns of a fluid that warmed or cooled.
 func (c *Checked) judgeTemp() {
 	lo, hi := unit.Temperature(math.Inf(1)), unit.Temperature(0)
-	for k := range c.sheet.Readings {
-		if temp := c.sheet.Readings[k].Temp; temp > 0 {
+	for j, n := range c.readingsOf {
+		if temp := c.sheet.Readings.commons[j].temp; n > 0 && temp > 0 {
 			lo, hi = min(lo, temp), max(hi, temp)
 		}
 	}
@@ -266,7 +278,7 @@ func (c *Checked) judgeFlow(f *family) {
 	if flow > 0 && (flow < lowFlow || flow > highOpen) {
 		c.warn(c.sheet.whole(), "flow", "the injectors would flow about %.2g ml/min held open, which port injectors hardly do: check the units of volume, pulse and shots", flow)
 	}
-	if r := c.sheet.Readings[0]; r.Pressure.KPa() < lowRail && !r.Leak() {
+	if r := c.sheet.Readings.At(0); r.Pressure.KPa() < lowRail && !r.Leak() {
 		at := c.sheet.At(r)
 		at.Column = "" // that of the amount
 		c.warn(at, "low-pressure", "%.4g kPa is lower than port injectors are run at: is the number in psi but the column in kPa?", r.Pressure.KPa())

@@ -15,8 +15,7 @@ import (
 // slot in turn, so that runs and slots can be told from injectors.
 func repeated(change func(run, slot int, r *bench.Reading)) bench.Sheet {
 	one := sixPulses(6).readings()
-	s := one
-	s.Readings = nil
+	var list []bench.Reading
 	run := 0
 	for round := range 4 {
 		for p := range 6 {
@@ -24,17 +23,19 @@ func repeated(change func(run, slot int, r *bench.Reading)) bench.Sheet {
 				run++
 				for k := range 3 {
 					slot := (k + round) % 3
-					r := one.Readings[p*6+half*3+k]
+					r := one.Readings.At(p*6 + half*3 + k)
 					r.Run = fmt.Sprint(run)
-					r.SetAside(func(a *bench.Aside) { a.Slot = fmt.Sprint(slot + 1) })
-					r.Line = 2 + len(s.Readings)
+					r.Slot = fmt.Sprint(slot + 1)
+					r.Line = 2 + len(list)
 					change(run, slot+1, &r)
 					r.Volume = unit.Ml(math.Round(r.Volume.Ml()*10) / 10)
-					s.Readings = append(s.Readings, r)
+					list = append(list, r)
 				}
 			}
 		}
 	}
+	s := one
+	s.Readings = bench.NewReadings(list...)
 	return s
 }
 
@@ -90,7 +91,7 @@ func TestSlotOfMembers(t *testing.T) {
 			t.Fatal(err)
 		}
 		slot := n % 3
-		r.SetAside(func(a *bench.Aside) { a.Slot = fmt.Sprint(slot + 1) })
+		r.Slot = fmt.Sprint(slot + 1)
 		if slot == 1 {
 			r.Volume *= 0.9
 		}
@@ -105,7 +106,7 @@ func TestSlotOfMembers(t *testing.T) {
 func TestSlotAlone(t *testing.T) {
 	r := sixPulses(8)
 	r.flow["3"] = 370
-	got := check(t, r.readings(func(r *bench.Reading) { r.SetAside(func(a *bench.Aside) { a.Slot = r.Injector }) }))
+	got := check(t, r.readings(func(r *bench.Reading) { r.Slot = r.Injector }))
 	if reasons := got.Injectors()[2].Reasons; len(reasons) != 2 || !says(reasons[1], "it alone sat in slot 3") {
 		t.Errorf("reasons %v", reasons)
 	}
@@ -113,13 +114,11 @@ func TestSlotAlone(t *testing.T) {
 
 func TestWrittenTwice(t *testing.T) {
 	s := repeated(func(int, int, *bench.Reading) {})
-	twice := s.Readings[4]
+	twice := s.Readings.At(4)
 	twice.Line = 200
-	s.Readings = append(s.Readings, twice)
-	other := s.Readings[8]
+	other := s.Readings.At(8)
 	other.Run = "99"
-	s.Readings = append(s.Readings, other)
-	got := check(t, s)
+	got := check(t, with(s, twice, other))
 	if len(got.Notes()) != 1 || !says(got.Notes()[0].Error(), "line 200, column volume_ml: the row repeats line 6") {
 		t.Errorf("notes %v", got.Notes())
 	}

@@ -75,7 +75,7 @@ func (f *family) slipped(far []bool, list []int, k, step int) bool {
 	if !far[list[k]] || k+step < 0 || k+step >= len(list) {
 		return false
 	}
-	read, next := float64(f.c.sheet.Readings[list[k]].Volume), f.middleOf(list[k+step])
+	read, next := float64(f.c.sheet.Readings.rows[list[k]].volume), f.middleOf(list[k+step])
 	return next > 0 && math.Abs(math.Log(read/next)) < shiftNear
 }
 

@@ -81,7 +81,7 @@ func TestGrossReadings(t *testing.T) {
 				s := plan.Run(d, 200+seed)
 				c := session(t, s)
 				at := map[diag.Place]int{}
-				for k, r := range c.Readings() {
+				for k, r := range c.Readings().All() {
 					at[c.Sheet().At(r)] = k
 				}
 				for _, row := range s.Rows {
@@ -162,7 +162,7 @@ func TestJunkVerdicts(t *testing.T) {
 }
 
 func hasWrong(c bench.Checked, id string) bool {
-	for k, r := range c.Readings() {
+	for k, r := range c.Readings().All() {
 		if r.Injector == id && c.Wrong(k) != "" {
 			return true
 		}

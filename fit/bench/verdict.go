@@ -154,12 +154,12 @@ func (c *Checked) judgeDead(f *family, i int) bool {
 func (c *Checked) judgeLeakTests(f *family) {
 	n := len(c.injectors)
 	sum, u, seconds := make([]float64, n), make([]float64, n), make([]float64, n)
-	for k := range c.sheet.Readings {
-		if r := &c.sheet.Readings[k]; r.Leak() {
+	for k := range c.sheet.Readings.rows {
+		if x := c.sheet.Readings.common(k); x.leak() {
 			i := c.InjectorOf(k)
-			sum[i] += float64(r.Volume)
+			sum[i] += float64(c.sheet.Readings.rows[k].volume)
 			u[i] = math.Hypot(u[i], float64(c.Weight(k).U()))
-			seconds[i] += r.Duration().Seconds()
+			seconds[i] += x.duration().Seconds()
 		}
 	}
 	open := c.openFlow(f)
@@ -267,7 +267,7 @@ func (c *Checked) tellSlot(i int) {
 			return
 		}
 	}
-	c.verdict(i, Outlier, "it alone sat in slot %s, so that the slot may be the reason: run it in another", c.slots.nameOf(slot))
+	c.verdict(i, Outlier, "it alone sat in slot %s, so that the slot may be the reason: run it in another", c.slots.names[slot])
 }
 
 func moreOrLess(x float64) string {

@@ -35,23 +35,19 @@ func (w Weight) U() unit.Volume {
 
 // weightOf is the weight that reading k would have if it showed a volume.
 func (c *Checked) weightOf(k int, volume unit.Volume) Weight {
-	return c.sheet.Readings[k].weight(volume, c.division, c.technique)
-}
-
-// weight takes a division for readings that name none.
-func (r *Reading) weight(volume, division unit.Volume, technique float64) Weight {
-	step := math.Min(1, math.Min(float64(r.Period), timerStep)/float64(r.Duration()))
+	x := c.sheet.Readings.common(k)
+	step := math.Min(1, math.Min(float64(x.period), timerStep)/float64(x.duration()))
 	return Weight{
-		Division:  unit.Volume(float64(cmp.Or(r.Division(), division)) / math.Sqrt(12)),
+		Division:  unit.Volume(float64(c.divisionOf(k)) / math.Sqrt(12)),
 		Count:     unit.Volume(float64(volume) * step / math.Sqrt(3)),
-		Technique: unit.Volume(float64(volume) * technique),
+		Technique: unit.Volume(float64(volume) * c.technique),
 	}
 }
 
 // divisionOf is the smallest division that a reading was read to, as written or as
 // its digits show.
 func (c *Checked) divisionOf(k int) unit.Volume {
-	return cmp.Or(c.sheet.Readings[k].Division(), c.division)
+	return cmp.Or(c.sheet.Readings.aside(k).division, c.division)
 }
 
 // settleDivision guesses the division of readings that name none: the coarsest step that
@@ -59,12 +55,13 @@ func (c *Checked) divisionOf(k int) unit.Volume {
 // nothing.
 func (c *Checked) settleDivision() {
 	amounts, volumePer := 0, 1e-6 // m³ for a millilitre or, where weighed, a gram
-	for k := range c.sheet.Readings {
-		r := &c.sheet.Readings[k]
-		if r.Mass() > 0 {
-			volumePer = float64(r.Volume) / r.Mass().Grams()
+	rs := &c.sheet.Readings
+	for k := range rs.rows {
+		mass, volume := rs.mass(k), rs.rows[k].volume
+		if mass > 0 {
+			volumePer = float64(volume) / mass.Grams()
 		}
-		if r.Mass() > 0 || r.Volume > 0 {
+		if mass > 0 || volume > 0 {
 			amounts++
 		}
 	}
@@ -75,18 +72,18 @@ func (c *Checked) settleDivision() {
 	if amounts >= manyAmounts {
 		steps = []float64{10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001}
 	}
-	i := slices.IndexFunc(steps, func(step float64) bool { return fits(c.sheet.Readings, step) })
+	i := slices.IndexFunc(steps, func(step float64) bool { return rs.fit(step) })
 	if i >= 0 {
 		c.division = unit.Volume(steps[i] * volumePer)
 	}
 }
 
-// fits tells whether all amounts, in ml or g, are multiples of a step.
-func fits(readings []Reading, step float64) bool {
-	for k := range readings {
-		amount := readings[k].Volume.Ml()
-		if readings[k].Mass() > 0 {
-			amount = readings[k].Mass().Grams()
+// fit tells whether all amounts, in ml or g, are multiples of a step.
+func (rs *Readings) fit(step float64) bool {
+	for k := range rs.rows {
+		amount := rs.rows[k].volume.Ml()
+		if mass := rs.mass(k); mass > 0 {
+			amount = mass.Grams()
 		}
 		n := amount / step
 		if math.Abs(n-math.Round(n)) > 1e-6*math.Max(1, n) {
@@ -120,7 +117,7 @@ func (c *Checked) settleTechnique() {
 			if c.perShot[k] > 0 {
 				w := c.Weight(int(k))
 				scatter = append(scatter, widen*math.Abs(c.perShot[k]/middle-1))
-				known = append(known, math.Hypot(float64(w.Division), float64(w.Count))/float64(c.sheet.Readings[k].Volume))
+				known = append(known, math.Hypot(float64(w.Division), float64(w.Count))/float64(c.sheet.Readings.rows[k].volume))
 			}
 		}
 	}
@@ -134,7 +131,7 @@ func (c *Checked) settleTechnique() {
 // telling lists the pairs whose repeats tell the technique: all with repeats and pulses,
 // or those of an even choice of injectors where readings are many.
 func (c *Checked) telling() (list []int32) {
-	step := max(1, min(len(c.sheet.Readings)/repeatsTell, len(c.injectors)/repeatsFrom))
+	step := max(1, min(c.sheet.Readings.Len()/repeatsTell, len(c.injectors)/repeatsFrom))
 	for i := 0; i < len(c.injectors); i += step {
 		for n, end := c.pairs.ofInjector(i); n < end; n++ {
 			if len(c.pairs.readings(n)) > 1 && !c.points[c.pairs.list[n].point].Leak {

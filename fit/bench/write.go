@@ -39,7 +39,7 @@ func WriteCSV(w io.Writer, s Sheet) error {
 	if err := out.Write(cells); err != nil {
 		return err
 	}
-	for _, r := range s.Readings {
+	for _, r := range s.Readings.All() {
 		for i, c := range cols {
 			cells[i] = c.text(r)
 		}
@@ -64,12 +64,12 @@ func writable(s Sheet) error {
 			return diag.Fail(diag.Place{File: s.File}, "unwritable", "the setup's text %q has a line break or a byte that no text has", text)
 		}
 	}
-	weighed := slices.ContainsFunc(s.Readings, func(r Reading) bool { return r.Mass() > 0 })
-	for _, r := range s.Readings {
-		if slices.ContainsFunc([]string{r.Injector, r.Run, r.Slot(), r.Vessel(), r.Note()}, bad) {
+	weighed := s.Readings.any(func(r Reading) bool { return r.Mass > 0 })
+	for _, r := range s.Readings.All() {
+		if slices.ContainsFunc([]string{r.Injector, r.Run, r.Slot, r.Vessel, r.Note}, bad) {
 			return diag.Fail(s.At(r), "unwritable", "a text of this reading has a carriage return or a byte that no text has")
 		}
-		if weighed && r.Mass() <= 0 && r.Volume > 0 {
+		if weighed && r.Mass <= 0 && r.Volume > 0 {
 			return diag.Fail(s.At(r), "unwritable", "some readings are weighed and this one is not: a bench file holds one or the other")
 		}
 	}
@@ -153,23 +153,23 @@ func columnsOf(s Sheet) []outColumn {
 		}})
 	}
 	text := func(header string, get func(Reading) string) {
-		if slices.ContainsFunc(s.Readings, func(r Reading) bool { return get(r) != "" }) {
+		if s.Readings.any(func(r Reading) bool { return get(r) != "" }) {
 			cols = append(cols, outColumn{header, func(r Reading) string { return protect(get(r)) }})
 		}
 	}
 	optional := func(header string, get func(Reading) float64) {
-		if slices.ContainsFunc(s.Readings, func(r Reading) bool { return get(r) > 0 }) {
+		if s.Readings.any(func(r Reading) bool { return get(r) > 0 }) {
 			orEmpty(header, get)
 		}
 	}
 	cols = append(cols, outColumn{"injector", func(r Reading) string { return protect(r.Injector) }})
 	text("run", func(r Reading) string { return r.Run })
-	text("slot", func(r Reading) string { return r.Slot() })
+	text("slot", func(r Reading) string { return r.Slot })
 	number("pulse_ms", func(r Reading) float64 { return float64(r.Pulse) })
 	number("period_ms", func(r Reading) float64 { return float64(r.Period) })
 	cols = append(cols, outColumn{"shots", func(r Reading) string { return shotsText(r.Shots) }})
-	if slices.ContainsFunc(s.Readings, func(r Reading) bool { return r.Mass() > 0 }) {
-		number("mass_g", func(r Reading) float64 { return float64(r.Mass()) })
+	if s.Readings.any(func(r Reading) bool { return r.Mass > 0 }) {
+		number("mass_g", func(r Reading) float64 { return float64(r.Mass) })
 	} else {
 		number("volume_ml", func(r Reading) float64 { return float64(r.Volume) })
 	}
@@ -177,11 +177,11 @@ func columnsOf(s Sheet) []outColumn {
 	orEmpty("voltage_v", func(r Reading) float64 { return float64(r.Voltage) })
 	optional("temp_c", func(r Reading) float64 { return float64(r.Temp) })
 	if s.Setup.Division <= 0 {
-		optional("division_ml", func(r Reading) float64 { return float64(r.Division()) })
+		optional("division_ml", func(r Reading) float64 { return float64(r.Division) })
 	}
-	text("vessel", func(r Reading) string { return r.Vessel() })
-	optional("resistance_ohm", func(r Reading) float64 { return float64(r.Resistance()) })
-	text("note", func(r Reading) string { return r.Note() })
+	text("vessel", func(r Reading) string { return r.Vessel })
+	optional("resistance_ohm", func(r Reading) float64 { return float64(r.Resistance) })
+	text("note", func(r Reading) string { return r.Note })
 	return cols
 }
 

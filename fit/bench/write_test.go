@@ -18,12 +18,16 @@ import (
 	"injtab/fit/unit"
 )
 
+// listed compares readings one by one.
+var listed = cmp.Transformer("list", bench.Readings.List)
+
 // content compares sheets by what they say, to the last bit, and not by where it
 // stood.
 var content = []cmp.Option{
 	cmpopts.IgnoreFields(bench.Sheet{}, "File", "Sheet", "SHA256", "Wide", "Amounts", "Headers", "Missing", "Notes"),
 	cmpopts.IgnoreFields(bench.Reading{}, "Line"),
 	cmpopts.EquateEmpty(),
+	listed,
 }
 
 // written writes a sheet and reads it again.
@@ -76,24 +80,21 @@ func TestWriteRead(t *testing.T) {
 				Shots:    float64(rapid.IntRange(1000, 100000).Draw(t, "shots")) / float64(rapid.SampledFrom([]int{1, 8, 7}).Draw(t, "fraction")),
 				Pressure: unit.Pressure(positive(t, "pressure", 1e4, 1.5e6)), Voltage: unit.Voltage(positive(t, "voltage", 4, 20)),
 			}
-			aside := bench.Aside{
-				Slot: text(t, "slot"), Vessel: text(t, "vessel"), Note: text(t, "note"),
-				Resistance: unit.Resistance(positive(t, "resistance", 1, 20)),
-			}
+			r.Slot, r.Vessel, r.Note = text(t, "slot"), text(t, "vessel"), text(t, "note")
+			r.Resistance = unit.Resistance(positive(t, "resistance", 1, 20))
 			amount := positive(t, "amount", 1e-9, 1e-4) * rapid.SampledFrom([]float64{0, 1}).Draw(t, "delivers")
 			if weighed {
-				aside.Mass = unit.Mass(amount * 750)
-				r.Volume = aside.Mass.Of(s.Setup.Fluid.Density)
+				r.Mass = unit.Mass(amount * 750)
+				r.Volume = r.Mass.Of(s.Setup.Fluid.Density)
 			} else {
 				r.Volume = unit.Volume(amount)
 			}
 			if withDivision {
-				aside.Division = s.Setup.Division
+				r.Division = s.Setup.Division
 			} else if rapid.Bool().Draw(t, "its own division") {
-				aside.Division = unit.Volume(positive(t, "own division", 1e-8, 1e-5))
+				r.Division = unit.Volume(positive(t, "own division", 1e-8, 1e-5))
 			}
-			r.Aside = &aside
-			s.Readings = append(s.Readings, r)
+			s = with(s, r)
 		}
 		if diff := cmp.Diff(s, written(t, s), content...); diff != "" {
 			t.Fatal(diff)
@@ -143,11 +144,11 @@ injector,pulse_ms,period_ms,shots,volume_ml,pressure_kpa,voltage_v,temp_c
 func TestWriteRefuses(t *testing.T) {
 	r := bench.Reading{Injector: "7", Pulse: 0.0025, Period: 0.01, Shots: 10, Volume: 1e-6, Pressure: 3e5, Voltage: 13.5}
 	weighed, bad := r, r
-	weighed.Aside, bad.Aside = &bench.Aside{Mass: 1e-3}, &bench.Aside{Note: "\xff"}
+	weighed.Mass, bad.Note = 1e-3, "\xff"
 	for name, s := range map[string]bench.Sheet{
-		"line break in title": {Setup: bench.Setup{Title: "a\nb"}, Readings: []bench.Reading{r}},
-		"weighed and read":    {Readings: []bench.Reading{weighed, r}},
-		"no text":             {Readings: []bench.Reading{bad}},
+		"line break in title": {Setup: bench.Setup{Title: "a\nb"}, Readings: bench.NewReadings(r)},
+		"weighed and read":    {Readings: bench.NewReadings(weighed, r)},
+		"no text":             {Readings: bench.NewReadings(bad)},
 	} {
 		if err := bench.WriteCSV(new(bytes.Buffer), s); err == nil {
 			t.Errorf("%s: no error", name)

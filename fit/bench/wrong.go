@@ -205,7 +205,7 @@ func (f *family) swaps(s *misses) []miss {
 
 // fitsFor tells whether the amount of one reading is what another should show.
 func (f *family) fitsFor(a, b miss) bool {
-	off := math.Abs(float64(f.c.sheet.Readings[a.reading].Volume)/f.c.want(b) - 1)
+	off := math.Abs(float64(f.c.sheet.Readings.rows[a.reading].volume)/f.c.want(b) - 1)
 	return off < math.Min(swapFit*b.sigma, math.Abs(b.part)/3)
 }
 
@@ -274,9 +274,9 @@ func (c *Checked) tellWrong(f *family, s *misses) {
 		if look == nil {
 			look = newCauses(f, s)
 		}
-		r := &c.sheet.Readings[k]
+		r := c.sheet.Readings.At(k)
 		want, cause := look.tell(k)
 		c.why[k] = fmt.Sprintf("%s was read, about %s would fit: %s", f.amount(k, float64(r.Volume)), f.amount(k, want), cause)
-		c.warn(c.sheet.At(*r), "wrong-reading", "injector %s at %s: %s; the reading is left out", r.Injector, c.points[c.PointOf(k)], c.why[k])
+		c.warn(c.sheet.At(r), "wrong-reading", "injector %s at %s: %s; the reading is left out", r.Injector, c.points[c.PointOf(k)], c.why[k])
 	}
 }

@@ -72,7 +72,7 @@ func TestWrongLeftOut(t *testing.T) {
 		}
 	})
 	c := check(t, s)
-	for k, r := range c.Readings() {
+	for k, r := range c.Readings().All() {
 		if wrong := c.Wrong(k) != ""; wrong != (r.Line == line(3, 5)) {
 			t.Errorf("line %d: wrong is %v (%s)", r.Line, wrong, c.Wrong(k))
 		}
@@ -88,7 +88,9 @@ func TestWrongSwapped(t *testing.T) {
 	r.flow["3"], r.flow["6"] = 430, 475
 	s := r.readings()
 	a, b := line(3, 3)-2, line(3, 6)-2
-	s.Readings[a].Volume, s.Readings[b].Volume = s.Readings[b].Volume, s.Readings[a].Volume
+	list := s.Readings.List()
+	list[a].Volume, list[b].Volume = list[b].Volume, list[a].Volume
+	s.Readings = bench.NewReadings(list...)
 	c := check(t, s)
 	if len(c.Notes()) != 2 || !says(c.Notes()[0].Message, "injector 3…changed places with…of injector 6 in line 31") || !says(c.Notes()[1].Message, "injector 6…changed places with…of injector 3 in line 28") {
 		t.Errorf("notes %v", c.Notes())
@@ -99,12 +101,14 @@ func TestWrongSwapped(t *testing.T) {
 // far up.
 func TestWrongShifted(t *testing.T) {
 	s := sixPulses(8).readings()
+	list := s.Readings.List()
 	for p := 1; p < 5; p++ {
-		s.Readings[line(p, 4)-2].Volume = s.Readings[line(p+1, 4)-2].Volume
+		list[line(p, 4)-2].Volume = list[line(p+1, 4)-2].Volume
 	}
+	s.Readings = bench.NewReadings(list...)
 	c := check(t, s)
 	slipped := 0
-	for k := range c.Readings() {
+	for k := range c.Readings().Len() {
 		if strings.Contains(c.Wrong(k), "slipped by one row") {
 			slipped++
 		}
@@ -184,8 +188,8 @@ func TestWrongAlone(t *testing.T) {
 func TestWrongRepeat(t *testing.T) {
 	var s bench.Sheet
 	for k, ml := range []float64{24, 24.1, 23.9, 29, 24} {
-		s.Readings = append(s.Readings, bench.Reading{Injector: "1", Pulse: unit.Ms(4), Period: unit.Ms(20), Shots: 1000, Volume: unit.Ml(ml),
-			Pressure: unit.KPa(300), Voltage: 13.5, Aside: &bench.Aside{Division: unit.Ml(0.1)}, Run: fmt.Sprint(k), Line: 2 + k})
+		s = with(s, bench.Reading{Injector: "1", Pulse: unit.Ms(4), Period: unit.Ms(20), Shots: 1000, Volume: unit.Ml(ml),
+			Pressure: unit.KPa(300), Voltage: 13.5, Division: unit.Ml(0.1), Run: fmt.Sprint(k), Line: 2 + k})
 	}
 	c := check(t, s)
 	if c.Wrong(3) == "" || c.Mean(0, 0).N != 4 {

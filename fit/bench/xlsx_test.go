@@ -81,10 +81,10 @@ func TestReadWorkbook(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if len(s.Readings) != 1 || s.Missing != 0 {
-				t.Fatalf("got %d readings, %d missing, want 1 and 0", len(s.Readings), s.Missing)
+			if s.Readings.Len() != 1 || s.Missing != 0 {
+				t.Fatalf("got %d readings, %d missing, want 1 and 0", s.Readings.Len(), s.Missing)
 			}
-			r := s.Readings[0]
+			r := s.Readings.At(0)
 			if r.Injector != "7" || !near(r.Pulse.Ms(), 2.5) || !near(r.Period.Ms(), 10) || !near(r.Shots, 3000) ||
 				!near(r.Volume.Ml(), 64.5) || !near(r.Pressure.KPa(), 300) || !near(r.Voltage.V(), 13.5) {
 				t.Errorf("got %+v", r)
@@ -107,10 +107,10 @@ func TestReadWorkbookWide(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(s.Readings) != 2 || s.Missing != 4 || !s.Wide {
-		t.Fatalf("got %d readings, %d missing, want 2 and 4", len(s.Readings), s.Missing)
+	if s.Readings.Len() != 2 || s.Missing != 4 || !s.Wide {
+		t.Fatalf("got %d readings, %d missing, want 2 and 4", s.Readings.Len(), s.Missing)
 	}
-	if got, want := s.At(s.Readings[1]).String(), "b.xlsx, sheet readings, line 2, column 10 (H)"; got != want {
+	if got, want := s.At(s.Readings.At(1)).String(), "b.xlsx, sheet readings, line 2, column 10 (H)"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	if len(s.Notes) != 1 || s.Notes[0].Code != "hidden-rows" {
@@ -158,7 +158,7 @@ func TestReadWorkbookErrors(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s, err := bench.Read(bytes.NewReader(c.data), c.file)
-			if err == nil || len(s.Readings) > 0 {
+			if err == nil || s.Readings.Len() > 0 {
 				t.Fatalf("no error: %+v", s)
 			}
 			errorsOf(t, err)
@@ -190,7 +190,7 @@ func TestReadMacros(t *testing.T) {
 		t.Fatal(err)
 	}
 	s, err := bench.Read(&b, "b.xlsm")
-	if err != nil || len(s.Readings) != 1 || len(s.Notes) != 1 || s.Notes[0].Code != "macros" {
+	if err != nil || s.Readings.Len() != 1 || len(s.Notes) != 1 || s.Notes[0].Code != "macros" {
 		t.Errorf("got %v, notes %v", err, s.Notes)
 	}
 }
@@ -244,8 +244,8 @@ func TestFormulaWithoutResult(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			s, err := bench.Read(bytes.NewReader(sheetOf(t, c.rows)), "b.xlsx")
-			if c.want == "" && (err != nil || len(s.Readings) != 1 || s.Missing != 1) {
-				t.Errorf("%d readings, %d missing, %v", len(s.Readings), s.Missing, err)
+			if c.want == "" && (err != nil || s.Readings.Len() != 1 || s.Missing != 1) {
+				t.Errorf("%d readings, %d missing, %v", s.Readings.Len(), s.Missing, err)
 			}
 			if c.want != "" && (err == nil || !says(err.Error(), c.want)) {
 				t.Errorf("got  %v\nwant %s", err, c.want)
@@ -301,8 +301,8 @@ func TestHostileWorkbooks(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			s, err := bench.Read(bytes.NewReader(c.data), "b.xlsx")
-			if len(s.Readings) != c.readings || (err == nil) != (c.readings > 0) {
-				t.Errorf("%d readings, %v", len(s.Readings), err)
+			if s.Readings.Len() != c.readings || (err == nil) != (c.readings > 0) {
+				t.Errorf("%d readings, %v", s.Readings.Len(), err)
 			}
 			if err != nil && (!strings.HasPrefix(err.Error(), "b.xlsx") || strings.Contains(err.Error(), "root:")) {
 				t.Errorf("got %v", err)

@@ -55,7 +55,7 @@ type place struct{ injector, point int }
 // misread are the places that have a reading which Check judged wrong.
 func misread(c bench.Checked) map[place]bool {
 	at := map[place]bool{}
-	for k := range c.Readings() {
+	for k := range c.Readings().Len() {
 		if c.Wrong(k) != "" {
 			at[place{c.InjectorOf(k), c.PointOf(k)}] = true
 		}

@@ -161,7 +161,7 @@ func (a agenda) readings(j *job) []bench.Reading {
 			}
 			r := j.reading(t.spot)
 			r.Injector, r.Run = id, fmt.Sprint(i+1)
-			r.SetAside(func(a *bench.Aside) { a.Slot, a.Vessel = fmt.Sprint(slot+1), fmt.Sprint(slot+1) })
+			r.Slot, r.Vessel = fmt.Sprint(slot+1), fmt.Sprint(slot+1)
 			list = append(list, r)
 		}
 	}

@@ -138,7 +138,7 @@ const handTimer = 0.05
 
 // reading is the spot as the fit will see it.
 func (j *job) reading(s spot) bench.Reading {
-	return bench.Reading{Pulse: s.pulse, Period: j.period, Shots: s.shots, Pressure: s.pressure, Voltage: s.voltage, Aside: &bench.Aside{Division: j.vessel.Division}}
+	return bench.Reading{Pulse: s.pulse, Period: j.period, Shots: s.shots, Pressure: s.pressure, Voltage: s.voltage, Division: j.vessel.Division}
 }
 
 func (j *job) duration(s spot) unit.Time { return unit.Time(s.shots) * j.period }

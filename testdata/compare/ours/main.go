@@ -98,7 +98,7 @@ func read(path string) (bench.Checked, error) {
 	if err != nil {
 		return bench.Checked{}, err
 	}
-	if len(sheet.Readings) > 300_000 {
+	if sheet.Readings.Len() > 300_000 {
 		debug.SetGCPercent(15) // as injtab does
 	}
 	checked, _, err := bench.Check(sheet)

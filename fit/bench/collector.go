@@ -1,0 +1,89 @@
+package bench
+
+import (
+	"strings"
+
+	"injtab/fit/unit"
+)
+
+// A collector builds Readings.
+type collector struct {
+	rows    []record
+	masses  []unit.Mass
+	names   []string
+	numbers map[string]int32 // of injectors, by name
+	commons shelf[common]
+	asides  shelf[aside]
+}
+
+// readings are those that were added.
+func (c *collector) readings() Readings {
+	return Readings{names: c.names, commons: c.commons.list, asides: c.asides.list, masses: c.masses, rows: c.rows}
+}
+
+// add takes in a reading.
+func (c *collector) add(r Reading) {
+	more := len(c.rows) + 1
+	x := record{
+		volume:   r.Volume,
+		injector: c.injector(r.Injector),
+		common:   c.commons.place(common{r.Pulse, r.Period, r.Shots, r.Pressure, r.Voltage, r.Temp, r.Run}, more, cap(c.rows)),
+		aside:    c.asides.place(aside{r.Slot, r.Vessel, r.Note, r.Division, r.Resistance}, more, cap(c.rows)),
+		line:     int32(r.Line),
+	}
+	if r.Mass > 0 && c.masses == nil {
+		c.masses = make([]unit.Mass, len(c.rows), cap(c.rows))
+	}
+	if c.masses != nil {
+		c.masses = append(c.masses, r.Mass)
+	}
+	c.rows = append(c.rows, x)
+}
+
+// injector numbers names in the order in which they come. A name may lie in memory that
+// is used again.
+func (c *collector) injector(name string) int32 {
+	number, seen := c.numbers[name]
+	if !seen {
+		if c.numbers == nil {
+			c.numbers = map[string]int32{}
+		}
+		name = strings.Clone(name)
+		number = int32(len(c.names))
+		c.names = append(c.names, name)
+		c.numbers[name] = number
+	}
+	return number
+}
+
+// A shelf keeps what many readings share.
+type shelf[T comparable] struct {
+	list  []T
+	known map[T]int32
+	last  int32
+}
+
+// onShelf are kept to be found again by any later reading. Where there are more, as runs
+// of an archive, one is found by the reading that follows: those of a run do.
+const onShelf = 1 << 12
+
+// place is that of x, which is a new one for what is not found. The first k of n readings
+// have been added.
+func (s *shelf[T]) place(x T, k, n int) int32 {
+	if len(s.list) > 0 && s.list[s.last] == x {
+		return s.last
+	}
+	place, found := s.known[x]
+	if !found {
+		place = int32(len(s.list))
+		s.list = append(room(s.list, k, n), x)
+		if s.known == nil {
+			s.known = map[T]int32{}
+		}
+		if len(s.known) < onShelf {
+			s.known[x] = place
+		}
+	}
+	s.last = place
+	return place
+}

@@ -12,6 +12,8 @@ type collector struct {
 	masses  []unit.Mass
 	names   []string
 	numbers map[string]int32 // of injectors, by name
+	after   []int32          // by injector: which one came next, the last time
+	last    int32            // injector
 	commons shelf[common]
 	asides  shelf[aside]
 }
@@ -31,18 +33,42 @@ func (c *collector) add(r Reading) {
 		aside:    c.asides.place(aside{r.Slot, r.Vessel, r.Note, r.Division, r.Resistance}, more, cap(c.rows)),
 		line:     int32(r.Line),
 	}
-	if r.Mass > 0 && c.masses == nil {
+	c.append(x, r.Mass)
+}
+
+// addLike takes in a reading that has everything in common with the last.
+func (c *collector) addLike(injector string, volume unit.Volume, mass unit.Mass, line int) {
+	x := c.rows[len(c.rows)-1]
+	x.volume, x.injector, x.line = volume, c.injector(injector), int32(line)
+	c.append(x, mass)
+}
+
+// common is what the last reading has in common with others.
+func (c *collector) common() *common { return &c.commons.list[c.rows[len(c.rows)-1].common] }
+
+func (c *collector) append(x record, mass unit.Mass) {
+	if mass > 0 && c.masses == nil {
 		c.masses = make([]unit.Mass, len(c.rows), cap(c.rows))
 	}
 	if c.masses != nil {
-		c.masses = append(c.masses, r.Mass)
+		c.masses = append(c.masses, mass)
 	}
 	c.rows = append(c.rows, x)
 }
 
 // injector numbers names in the order in which they come. A name may lie in memory that
-// is used again.
+// is used again. Injectors mostly come in the same order again, so that a look at two
+// names is enough.
 func (c *collector) injector(name string) int32 {
+	if len(c.names) > 0 {
+		if c.names[c.last] == name {
+			return c.last
+		}
+		if next := c.after[c.last]; c.names[next] == name {
+			c.last = next
+			return next
+		}
+	}
 	number, seen := c.numbers[name]
 	if !seen {
 		if c.numbers == nil {
@@ -50,16 +76,17 @@ func (c *collector) injector(name string) int32 {
 		}
 		name = strings.Clone(name)
 		number = int32(len(c.names))
-		c.names = append(c.names, name)
+		c.names, c.after = append(c.names, name), append(c.after, number)
 		c.numbers[name] = number
 	}
+	c.after[c.last], c.last = number, number
 	return number
 }
 
 // A shelf keeps what many readings share.
 type shelf[T comparable] struct {
 	list  []T
-	known map[T]int32
+	known map[T]int32 // nil once there are too many
 	last  int32
 }
 
@@ -77,11 +104,13 @@ func (s *shelf[T]) place(x T, k, n int) int32 {
 	if !found {
 		place = int32(len(s.list))
 		s.list = append(room(s.list, k, n), x)
-		if s.known == nil {
-			s.known = map[T]int32{}
-		}
-		if len(s.known) < onShelf {
+		switch {
+		case place == 0:
+			s.known = map[T]int32{x: place}
+		case place < onShelf:
 			s.known[x] = place
+		default:
+			s.known = nil
 		}
 	}
 	s.last = place

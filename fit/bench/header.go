@@ -16,10 +16,12 @@ type column struct {
 	skip   bool   // no header and, so far, no cell
 	wide   bool   // an injector of a wide table
 
+	empty    bool   // the cell of the row before
 	last     []byte // the cell last read, and what it was read as
 	lastNum  float64
 	lastText string
-	texts    map[string]string // read before, by cell
+	told     int               // texts that were not read before
+	texts    map[string]string // read before, by cell; nil once there are too many
 }
 
 const (
@@ -55,7 +57,11 @@ func (p *parser) readHeader(rows []row) {
 	}
 	p.setup.apply(p)
 	for i, text := range p.header.cells {
-		p.cols = append(p.cols, p.newColumn(i, strings.TrimSpace(text)))
+		c := p.newColumn(i, strings.TrimSpace(text))
+		p.cols = append(p.cols, c)
+		if !c.skip && !c.wide && slices.Contains(conditions, c.field) {
+			p.conditions = append(p.conditions, i)
+		}
 	}
 	p.judgeColumns()
 }

@@ -73,18 +73,12 @@ func unitsOnly(cells []string) bool {
 // sumOrMean tells whether only the amount of a reading is there, where columns say
 // more of it.
 func (p *parser) sumOrMean(cells []string) bool {
-	columns := 0
-	for i := range p.cols {
-		c := &p.cols[i]
-		if c.skip || c.wide || !slices.Contains(conditions, c.field) {
-			continue
-		}
+	for _, i := range p.conditions {
 		if i < len(cells) && trim(cells[i]) != "" {
 			return false
 		}
-		columns++
 	}
-	return columns > 2 && p.hasAmount(cells)
+	return len(p.conditions) > 2 && p.hasAmount(cells)
 }
 
 var conditions = []field{pulse, period, frequency, shots, duration, pressure, voltage}

@@ -126,11 +126,13 @@ type parser struct {
 	cols        []column
 	amounts     []int // columns of which at least one must be filled: of a wide table, the injectors
 	amountField field // volume or mass
+	conditions  []int // columns
 	wide        bool
 	shown       [fields]string     // header of each field that has a column
 	base        draft              // what setup lines say of all readings
 	placed      [fields]diag.Place // and where
 	row         draft
+	like        bool // the row before made a reading
 	setup       setupReader
 	signs       signs
 	unworked    func() map[cellAt]bool // of a workbook: the cells that hold a formula

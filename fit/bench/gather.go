@@ -10,17 +10,19 @@ import (
 func (f *family) gather() {
 	c := f.c
 	f.y = make([]float64, c.pairs.count())
-	var repeats []float64
-	for n := range f.y {
-		f.y[n] = -1
-		if c.points[c.pairs.list[n].point].Leak {
-			continue
+	share(len(f.y), leastPairs, func(first, end int) {
+		var repeats []float64
+		for n := first; n < end; n++ {
+			f.y[n] = -1
+			if c.points[c.pairs.list[n].point].Leak {
+				continue
+			}
+			repeats = c.repeats(int32(n), repeats[:0])
+			if len(repeats) > 0 {
+				f.y[n] = median(repeats)
+			}
 		}
-		repeats = c.repeats(int32(n), repeats[:0])
-		if len(repeats) > 0 {
-			f.y[n] = median(repeats)
-		}
-	}
+	})
 }
 
 // repeats appends what the readings of a pair show that are not wrong, m³ a shot.

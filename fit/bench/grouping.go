@@ -99,6 +99,9 @@ type tallies struct {
 // tally gathers misses by group; groups with few are left out.
 func (g grouping) tally(s *misses, least int, counts func(miss) bool) tallies {
 	groups := len(g.names)
+	if groups == 0 {
+		return tallies{grouping: g}
+	}
 	t := tallies{grouping: g, off: make([]float64, groups), start: make([]int32, groups+1)}
 	for m := range s.all {
 		if n := g.group(m.reading); n != none && counts(m) {

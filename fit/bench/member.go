@@ -2,9 +2,6 @@ package bench
 
 import (
 	"math"
-	"runtime"
-	"slices"
-	"sync"
 )
 
 // A memberFit finds the gain and the lateness of injectors one after another; it holds
@@ -19,17 +16,12 @@ type memberFit struct {
 // fitInjectors fits injectors to the points, from a resistant start or from where they
 // were. None bears on another, so that they are shared out to the processors.
 func (f *family) fitInjectors(list []int, resistant func(i int) bool) {
-	const share = 100 // injectors, worth a processor
-	var work sync.WaitGroup
-	for part := range slices.Chunk(list, max(share, (len(list)+runtime.GOMAXPROCS(0)-1)/runtime.GOMAXPROCS(0))) {
-		work.Go(func() {
-			m := memberFit{f: f}
-			for _, i := range part {
-				m.fit(i, resistant(i))
-			}
-		})
-	}
-	work.Wait()
+	share(len(list), leastInjectors, func(first, end int) {
+		m := memberFit{f: f}
+		for _, i := range list[first:end] {
+			m.fit(i, resistant(i))
+		}
+	})
 }
 
 // fit finds an injector's gain and how late it opens, at first alike under all

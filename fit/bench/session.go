@@ -226,15 +226,15 @@ func (c *Checked) judgeSag() {
 	steps := map[int]*supply{} // of so little that no gap fits into one
 	var step *supply
 	last := 0
-	for k := range c.sheet.Readings.rows {
-		if x := c.sheet.Readings.common(k); !x.leak() {
+	for j, n := range c.readingsOf {
+		if x := &c.sheet.Readings.commons[j]; n > 0 && !x.leak() {
 			if at := int(x.voltage.V() / supplyStep); step == nil || at != last {
 				if steps[at] == nil {
 					steps[at] = &supply{}
 				}
 				step, last = steps[at], at
 			}
-			step.add(x.voltage.V(), float64(x.pulse/x.period))
+			step.join(newSupply(float64(n), x.voltage.V(), float64(x.pulse/x.period)))
 		}
 	}
 	var set supply // one setting

@@ -12,8 +12,9 @@ type supply struct {
 	vv, dd, vd  float64 // sums of squares and products about the means
 }
 
-func (s *supply) add(volts, duty float64) {
-	s.join(supply{n: 1, lo: volts, hi: volts, volts: volts, duty: duty})
+// newSupply is that of n readings alike.
+func newSupply(n, volts, duty float64) supply {
+	return supply{n: n, lo: volts, hi: volts, volts: volts, duty: duty}
 }
 
 func (s *supply) join(o supply) {

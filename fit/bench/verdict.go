@@ -47,19 +47,27 @@ func spread(values []float64, prior float64) float64 {
 // findErratic tells which injectors miss what is expected of them at most points.
 func (f *family) findErratic(s *misses) []bool {
 	erratic := make([]bool, len(f.gain))
-	var z, part []float64
-	for i := range erratic {
-		z, part = z[:0], part[:0]
-		for n, end := f.c.pairs.ofInjector(i); n < end; n++ {
-			for m := range s.ofPair(n) {
-				if m.perShot > wellOpen*f.flow[f.c.pairs.list[n].point] && m.part > -1 {
-					z, part = append(z, math.Abs(m.z())), append(part, math.Abs(m.part))
-				}
+	share(len(erratic), leastInjectors, func(first, end int) {
+		var z, part []float64
+		for i := first; i < end; i++ {
+			z, part = f.missesOf(i, s, z[:0], part[:0])
+			erratic[i] = len(z) > fewPoints && (manyFar(z, part) || trimmed(z) > erraticSigmas && trimmed(part) > erraticPart)
+		}
+	})
+	return erratic
+}
+
+// missesOf appends the sizes of the misses of an injector where it is well open, in standard
+// deviations and relative.
+func (f *family) missesOf(i int, s *misses, z, part []float64) (sigmas, parts []float64) {
+	for n, end := f.c.pairs.ofInjector(i); n < end; n++ {
+		for m := range s.ofPair(n) {
+			if m.perShot > wellOpen*f.flow[f.c.pairs.list[n].point] && m.part > -1 {
+				z, part = append(z, math.Abs(m.z())), append(part, math.Abs(m.part))
 			}
 		}
-		erratic[i] = len(z) > fewPoints && (manyFar(z, part) || trimmed(z) > erraticSigmas && trimmed(part) > erraticPart)
 	}
-	return erratic
+	return z, part
 }
 
 // manyFar tells whether half of the readings, three or more, are too far for noise: an

@@ -88,10 +88,12 @@ type misses struct {
 
 func (f *family) misses() *misses {
 	s := &misses{c: f.c, expected: make([]expected, f.c.pairs.count())}
-	for n := range s.expected {
-		x := f.c.pairs.list[n]
-		s.expected[n] = f.expect(int(x.injector), int(x.point), int32(n))
-	}
+	share(len(s.expected), leastPairs, func(first, end int) {
+		for n := first; n < end; n++ {
+			x := f.c.pairs.list[n]
+			s.expected[n] = f.expect(int(x.injector), int(x.point), int32(n))
+		}
+	})
 	scale := f.scales(s.expected)
 	for n := range s.expected {
 		s.expected[n].sigma *= scale[f.c.pairs.list[n].point]

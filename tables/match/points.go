@@ -175,20 +175,22 @@ func (p *pile) tellUnused(points []int) {
 
 // remedy names the injector whose leaving out would bring back the most points.
 func (p *pile) remedy(points []int) string {
-	gain, best := 0, -1
-	for _, i := range p.units {
-		n := 0
-		for _, point := range points {
-			alone := !p.delivered(i, point)
-			for _, other := range p.units {
-				alone = alone && (other == i || p.delivered(other, point))
-			}
-			if alone {
-				n++
+	alone := map[int]int{} // by injector: points at which it alone did not deliver
+	for _, point := range points {
+		var idle []int
+		for _, i := range p.units {
+			if !p.delivered(i, point) {
+				idle = append(idle, i)
 			}
 		}
-		if n > gain {
-			gain, best = n, i
+		if len(idle) == 1 {
+			alone[idle[0]]++
+		}
+	}
+	gain, best := 0, -1
+	for _, i := range p.units {
+		if alone[i] > gain {
+			gain, best = alone[i], i
 		}
 	}
 	if best < 0 {

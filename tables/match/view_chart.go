@@ -85,8 +85,9 @@ func (r Result) cloud(name string, units, columns []int, shift float64) tables.S
 	}
 	s := tables.Series{Name: name, Kind: tables.Points}
 	for at, j := range columns {
+		mean := r.pile.mean(everyone, j)
 		for _, u := range units {
-			y := r.pile.deviation(u, everyone, j)
+			y := r.pile.deviation(u, j, mean)
 			s.X, s.Y = append(s.X, float64(at)+shift), append(s.Y, y)
 			s.Labels = append(s.Labels, "injector "+r.pile.ids([]int{u})[0])
 		}

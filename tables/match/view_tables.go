@@ -96,24 +96,33 @@ func (r Result) membersTable(s Set) tables.Table {
 		name := tables.PointName(r.pile.c.Points()[point])
 		t.Cols = append(t.Cols, percent(name, name, "Per cent from the mean of the set."))
 	}
+	means := make([]float64, len(r.pile.points))
+	for j := range means {
+		means[j] = r.pile.mean(s.units, j)
+	}
 	for k, u := range s.units {
 		t.RowText = append(t.RowText, s.Injectors[k])
 		var row []tables.Cell
-		for j := range r.pile.points {
-			row = append(row, tables.Cell{Value: r.pile.deviation(u, s.units, j), CI95: 196 * r.pile.noise[u][j], Basis: diag.Measured})
+		for j, mean := range means {
+			row = append(row, tables.Cell{Value: r.pile.deviation(u, j, mean), CI95: 196 * r.pile.noise[u][j], Basis: diag.Measured})
 		}
 		t.Cells = append(t.Cells, row)
 	}
 	return t
 }
 
-// deviation is how far unit u is from the mean of others at a column, in per cent.
-func (p *pile) deviation(u int, others []int, column int) float64 {
+// mean is that of units at a column, in the unit of their logarithms.
+func (p *pile) mean(units []int, column int) float64 {
 	sum := 0.0
-	for _, o := range others {
-		sum += math.Exp(p.log[o][column])
+	for _, u := range units {
+		sum += math.Exp(p.log[u][column])
 	}
-	return 100 * (math.Exp(p.log[u][column])*float64(len(others))/sum - 1)
+	return sum / float64(len(units))
+}
+
+// deviation is how far unit u is from a mean at a column, in per cent.
+func (p *pile) deviation(u, column int, mean float64) float64 {
+	return 100 * (math.Exp(p.log[u][column])/mean - 1)
 }
 
 func (r Result) seatsTable() tables.Table {

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path"
@@ -81,6 +82,18 @@ func Hash(data []byte) string {
 }
 
 func hashText(sum []byte) string { return fmt.Sprintf("sha256:%x", sum) }
+
+// hashFile is the Hash of a file.
+func hashFile(path string) (string, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	sum := sha256.New()
+	_, err = io.Copy(sum, f)
+	return hashText(sum.Sum(nil)), err
+}
 
 // NewInput names an input by the last part of its path; sha is its SHA-256, hexadecimal.
 func NewInput(path, sha string) Input {
@@ -232,13 +245,13 @@ type FolderState struct {
 func (m Manifest) Check(dir string) (FolderState, error) {
 	var state FolderState
 	for _, r := range m.Resources {
-		data, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(r.Path)))
+		hash, err := hashFile(filepath.Join(dir, filepath.FromSlash(r.Path)))
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
 			state.Missing = append(state.Missing, r.Path)
 		case err != nil:
 			return FolderState{}, fmt.Errorf("%s in folder %s can't be read: %w", r.Path, dir, cause(err))
-		case Hash(data) != r.Hash:
+		case hash != r.Hash:
 			state.Edited = append(state.Edited, r.Path)
 		}
 	}

@@ -45,17 +45,23 @@ func ReadFolder(dir string) (Folder, error) {
 		describe(&t, r)
 		f.Tables = append(f.Tables, t)
 	}
-	rests, err := readFile(filepath.Join(dir, "cells.csv"), readCells)
-	if errors.Is(err, fs.ErrNotExist) {
-		return f, nil
+	return f, f.annotate(filepath.Join(dir, "cells.csv"))
+}
+
+// annotate gives the cells of the tables what cells.csv says of them.
+func (f *Folder) annotate(path string) error {
+	ordered, err := readFile(path, f.inOrder)
+	if errors.Is(err, fs.ErrNotExist) || ordered {
+		return nil
 	}
+	rests, err := readFile(path, readCells)
 	if err != nil {
-		return Folder{}, err
+		return err
 	}
 	for i := range f.Tables {
 		rests.annotate(&f.Tables[i])
 	}
-	return f, nil
+	return nil
 }
 
 // describe adds to a table what its file can't say, matched by header.

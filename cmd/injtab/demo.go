@@ -117,7 +117,7 @@ func (a *app) demoFiles(j job) ([]export.NamedFile, error) {
 		}
 		others = append(others, export.NamedFile{Name: t.name, Data: buf.Bytes()})
 	}
-	page, err := pageOf(j)
+	page, err := pageOf(j.report())
 	if err != nil {
 		return nil, err
 	}

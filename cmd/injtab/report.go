@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"sync"
 
 	"github.com/spf13/cobra"
 
 	"injtab/export"
+	"injtab/tables"
 	"injtab/tables/engine"
 )
 
@@ -69,11 +71,14 @@ func (a *app) report(path string, r reportChoice) error {
 		return err
 	}
 	a.tell(j)
-	if err := a.writePlots(r.plots, j.report()); err != nil {
-		return err
+	whole := sync.OnceValue(j.report)
+	if r.plots.dir != "" {
+		if err := a.writePlots(r.plots, whole()); err != nil {
+			return err
+		}
 	}
 	if r.out != "" {
-		if err := a.writePage(r, j); err != nil {
+		if err := a.writePage(r, whole()); err != nil {
 			return err
 		}
 	}
@@ -82,7 +87,7 @@ func (a *app) report(path string, r reportChoice) error {
 		j.Tables = j.Tables.WithTables()
 		return export.JSONFrom(a.out, j, a.inputs)
 	case a.markdown:
-		return export.Markdown(a.out, j.report())
+		return export.Markdown(a.out, whole())
 	}
 	var done string
 	if r.plots.dir != "" {
@@ -95,8 +100,8 @@ func (a *app) report(path string, r reportChoice) error {
 	return err
 }
 
-func (a *app) writePage(r reportChoice, j job) error {
-	page, err := pageOf(j)
+func (a *app) writePage(r reportChoice, whole tables.Report) error {
+	page, err := pageOf(whole)
 	if err != nil {
 		return err
 	}
@@ -104,9 +109,9 @@ func (a *app) writePage(r reportChoice, j job) error {
 }
 
 // pageOf makes the page before its file is touched.
-func pageOf(j job) ([]byte, error) {
+func pageOf(r tables.Report) ([]byte, error) {
 	var buf bytes.Buffer
-	err := export.Page(&buf, j.report())
+	err := export.Page(&buf, r)
 	return buf.Bytes(), err
 }
 

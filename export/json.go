@@ -13,40 +13,48 @@ import (
 // known to be whole. A value that JSON has no form for, such as NaN, is a mistake
 // of the program and an error. Texts stay as they are: "<" is not escaped.
 func JSON(w io.Writer, v any) error {
+	data, err := document(v)
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(data)
+	return err
+}
+
+// document is v as JSON writes it.
+func document(v any) ([]byte, error) {
 	var buf bytes.Buffer
 	enc := json.NewEncoder(&buf)
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
 	if err := enc.Encode(v); err != nil {
-		return fmt.Errorf("this answer has no JSON form, which is a mistake of the program: %w", err)
+		return nil, fmt.Errorf("this answer has no JSON form, which is a mistake of the program: %w", err)
 	}
-	_, err := w.Write(escapeHidden(buf.Bytes()))
-	return err
+	return escapeHidden(buf.Bytes()), nil
 }
 
 // JSONFrom writes v, an object, with the program's version and the inputs before its
 // own keys: made_by and made_from.
 func JSONFrom(w io.Writer, v any, inputs []Input) error {
-	var head, body bytes.Buffer
-	err := JSON(&body, v)
-	if err == nil {
-		err = JSON(&head, struct {
-			By   ToolInfo `json:"made_by"`
-			From []Input  `json:"made_from"`
-		}{ToolInfo{Tool, Version}, append([]Input{}, inputs...)})
-	}
+	body, err := document(v)
 	if err != nil {
 		return err
 	}
-	own, isObject := bytes.CutPrefix(body.Bytes(), []byte("{\n"))
-	if isObject {
-		head.Truncate(head.Len() - len("\n}\n"))
-		head.WriteString(",\n")
-	} else {
-		head.Reset()
-		own = body.Bytes()
+	head, err := document(struct {
+		By   ToolInfo `json:"made_by"`
+		From []Input  `json:"made_from"`
+	}{ToolInfo{Tool, Version}, append([]Input{}, inputs...)})
+	if err != nil {
+		return err
 	}
-	_, err = w.Write(append(head.Bytes(), own...))
+	if own, isObject := bytes.CutPrefix(body, []byte("{\n")); isObject {
+		head = append(bytes.TrimSuffix(head, []byte("\n}\n")), ",\n"...)
+		if _, err := w.Write(head); err != nil {
+			return err
+		}
+		body = own
+	}
+	_, err = w.Write(body)
 	return err
 }
 

@@ -12,17 +12,27 @@ func (f *fitter) split(b []float64, g int) (local, shared []float64) {
 	return b[at : at+f.p.Local], b[:f.p.Shared]
 }
 
-// evaluate returns the sum of squares at b, priors included.
+// evaluate returns the sum of squares at b, priors included. Where the lanes hold all
+// groups it leaves residuals and Jacobian there: nine of ten steps are taken, and linearise
+// then need not look again, which is a fifth of the time of a fit.
 func (f *fitter) evaluate(b []float64) float64 {
+	f.kept = false
 	sum := f.beliefs(b)
 	f.eachGroup(func(l *lane, g int) {
 		local, shared := f.split(b, g)
-		r := l.r[:f.p.Groups[g]]
-		f.p.Eval(g, local, shared, r, nil)
+		r, j := l.r[:f.p.Groups[g]], []float64(nil)
+		if f.holdAll() {
+			j = f.jacobian(l, g)
+			clear(j)
+		}
+		f.p.Eval(g, local, shared, r, j)
 		l.sum = f.p.squares(g, r)
 	}, func(l *lane, _ int) { sum += l.sum })
 	return sum
 }
+
+// holdAll tells whether there is a lane for every group.
+func (f *fitter) holdAll() bool { return len(f.p.Groups) <= len(f.lanes) }
 
 // squares is the weighted sum of squares of the residuals of group g. A
 // residual of weight zero counts for nothing, even when it has no value.
@@ -60,16 +70,40 @@ func (f *fitter) beliefs(b []float64) float64 {
 
 // linearise evaluates residuals and Jacobian at b and factors them.
 func (f *fitter) linearise() error {
+	f.kept = false
+	err := f.decompose()
+	f.kept, f.ahead = err == nil && f.holdAll(), false
+	return err
+}
+
+// look puts residuals and Jacobian of group g at b in place, if they are not.
+func (f *fitter) look(l *lane, g int) {
+	switch {
+	case f.kept:
+	case f.ahead:
+		copy(f.res[g], l.r)
+	default:
+		local, shared := f.split(f.b, g)
+		j := f.jacobian(l, g)
+		clear(j)
+		f.p.Eval(g, local, shared, f.res[g], j)
+	}
+}
+
+// jacobian is that of group g in its lane.
+func (f *fitter) jacobian(l *lane, g int) []float64 {
+	return l.jac[:f.p.Groups[g]*(f.p.Local+f.p.Shared)]
+}
+
+// decompose factors residuals and Jacobian with the weights as they are now.
+func (f *fitter) decompose() error {
 	p := f.p
 	f.full.tri.reset()
 	f.sum = f.beliefs(f.b)
 	f.eachGroup(func(l *lane, g int) {
-		local, shared := f.split(f.b, g)
-		r, j := l.r[:p.Groups[g]], l.jac[:p.Groups[g]*(p.Local+p.Shared)]
-		clear(j)
-		p.Eval(g, local, shared, r, j)
-		l.sum = p.squares(g, r)
-		l.rows = f.fill(l.work, g, r, j)
+		f.look(l, g)
+		l.sum = p.squares(g, f.res[g])
+		l.rows = f.fill(l.work, g, f.res[g], f.jacobian(l, g))
 		f.full.part(g, l.work, l.rows, l.rows)
 	}, func(l *lane, _ int) {
 		f.sum += l.sum
@@ -129,15 +163,13 @@ func (a *arrow) finite() bool {
 	return finite(sum)
 }
 
-// residuals returns those of every group at b.
-func (f *fitter) residuals() [][]float64 {
-	all := make([][]float64, len(f.p.Groups))
+// evaluated returns the residuals of every group at b, where nothing was linearised yet.
+func (f *fitter) evaluated() [][]float64 {
 	f.eachGroup(func(_ *lane, g int) {
 		local, shared := f.split(f.b, g)
-		all[g] = make([]float64, f.p.Groups[g])
-		f.p.Eval(g, local, shared, all[g], nil)
+		f.p.Eval(g, local, shared, f.res[g], nil)
 	}, func(*lane, int) {})
-	return all
+	return f.res
 }
 
 // place returns a copy of b by kind.

@@ -56,7 +56,7 @@ func Robust(p Problem, s Start, o RobustOptions) (Solution, [][]float64, error) 
 	p.check(s)
 	given := p.Weights
 	f := newFitter(&p, s, o.Options.withDefaults())
-	residuals := f.residuals()
+	residuals := f.evaluated()
 	for round := range o.MaxRounds {
 		loss := tukey
 		if round < o.CauchyRounds {
@@ -70,9 +70,9 @@ func Robust(p Problem, s Start, o RobustOptions) (Solution, [][]float64, error) 
 		if err := f.round(); err != nil {
 			return Solution{}, nil, err
 		}
-		residuals = f.residuals()
+		residuals = f.res
 	}
-	fit, err := Levenberg(p, f.place(), o.Options)
+	fit, err := f.fit()
 	if err != nil {
 		return Solution{}, nil, err
 	}

@@ -28,7 +28,7 @@ type Solution struct {
 func (f *fitter) solution() Solution {
 	at := f.place()
 	s := Solution{
-		Shared: at.Shared, Local: at.Local, Residuals: f.residuals(),
+		Shared: at.Shared, Local: at.Local, Residuals: f.res,
 		RSS: f.sum, N: f.data + f.p.priors(), Iterations: f.iterations,
 		factor: f.damped, fixed: f.fixed,
 	}

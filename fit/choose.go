@@ -154,7 +154,7 @@ func choose(all dataset, gsAll guess, refP, refV float64, o Options) (solution, 
 		if members != nil {
 			start, warm = lsq.Start{Shared: start.Shared, Local: r.entries[best].startFrom(gsAll, len(all.groups)).Local}, false
 		}
-		out, err := solve(r.entries[best].family, all, start, first.noise, 1, warm)
+		out, err := solve(r.entries[best].family, all, start, first.noise, 1, warm, searchOptions)
 		if err == nil || !r.drop(best) {
 			return out, r.choices(best), err
 		}
@@ -167,7 +167,7 @@ func (f forms) firstOf(d dataset, gs guess) (out solution, err error) {
 	for dead := range f.deads {
 		for bend := range f.bends {
 			c := f.candidate(dead, bend)
-			s, failed := solve(c.family, d, c.startFrom(gs, len(d.groups)), firstNoise, 3, false)
+			s, failed := solve(c.family, d, c.startFrom(gs, len(d.groups)), firstNoise, 3, false, raceOptions)
 			if failed == nil {
 				return s, nil
 			}
@@ -216,9 +216,9 @@ func (r *race) run(cs []candidate) {
 func (r *race) try(c candidate) (lsq.Solution, float64) {
 	p := c.problem(r.first.data, r.sd)
 	p.Weights = r.first.weights
-	fit, err := lsq.Levenberg(p, c.startNear(r.first, r.gs), searchOptions)
+	fit, err := lsq.Levenberg(p, c.startNear(r.first, r.gs), raceOptions)
 	if err != nil {
-		fit, err = lsq.Levenberg(p, c.startFrom(r.gs, len(r.first.data.groups)), searchOptions)
+		fit, err = lsq.Levenberg(p, c.startFrom(r.gs, len(r.first.data.groups)), raceOptions)
 	}
 	if err != nil {
 		return fit, worstCriterion

@@ -41,7 +41,7 @@ func (s solution) withClosed() (solution, error) {
 	if !found {
 		return s, nil
 	}
-	return solve(s.family, d, lsq.Start{Shared: s.Shared, Local: s.Local}, s.noise, 1, true)
+	return solve(s.family, d, lsq.Start{Shared: s.Shared, Local: s.Local}, s.noise, 1, true, searchOptions)
 }
 
 // Closing is what the session tells about the time that injector g needs to close:

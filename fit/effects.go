@@ -172,7 +172,7 @@ func (s solution) withoutEffects() (solution, []Effect, error) {
 			return s, nil, nil
 		}
 		effects = found
-		next, err := solve(s.family, d, lsq.Start{Shared: s.Shared, Local: s.Local}, s.noise, 1, true)
+		next, err := solve(s.family, d, lsq.Start{Shared: s.Shared, Local: s.Local}, s.noise, 1, true, searchOptions)
 		if err != nil {
 			return s, nil, err
 		}

@@ -252,15 +252,19 @@ func coilLine(points []deadPoint, ref, a, b float64) (t0, tau, miss float64) {
 // more digits would say nothing about an injector.
 var searchOptions = lsq.Options{Tolerance: 2e-4, Enough: 0.02}
 
+// raceOptions do for a form that only competes, and for a fit that only weighs the
+// readings: its criterion is off by some thousandths then.
+var raceOptions = lsq.Options{Tolerance: 5e-3, Enough: 0.05}
+
 // solve fits one form: robust rounds with the readings' uncertainties, the
 // relative part of which is then estimated from the residuals, until both agree.
 //
 // A start that is already a robust fit needs few rounds more.
-func solve(f family, d dataset, s lsq.Start, noise Noise, rounds int, warm bool) (solution, error) {
+func solve(f family, d dataset, s lsq.Start, noise Noise, rounds int, warm bool, until lsq.Options) (solution, error) {
 	var out solution
 	for range rounds {
 		p := f.problem(d, f.deviations(d, s, noise))
-		o := lsq.RobustOptions{Options: searchOptions}
+		o := lsq.RobustOptions{Options: until}
 		if warm {
 			o.CauchyRounds, o.MaxRounds = -1, warmRounds
 		}

@@ -253,8 +253,9 @@ func coilLine(points []deadPoint, ref, a, b float64) (t0, tau, miss float64) {
 var searchOptions = lsq.Options{Tolerance: 2e-4, Enough: 0.02}
 
 // raceOptions do for a form that only competes, and for a fit that only weighs the
-// readings: its criterion is off by some thousandths then.
-var raceOptions = lsq.Options{Tolerance: 5e-3, Enough: 0.05}
+// readings: its criterion is off by some thousandths then. Enough is beyond the root of the
+// tolerance, to which slow steps come in any case, so that no form is lost by it.
+var raceOptions = lsq.Options{Tolerance: 5e-3, Enough: 0.08}
 
 // solve fits one form: robust rounds with the readings' uncertainties, the
 // relative part of which is then estimated from the residuals, until both agree.

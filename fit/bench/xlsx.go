@@ -71,12 +71,13 @@ func inspectZip(p *parser, in *io.SectionReader) error {
 	if err != nil {
 		return refuse("damaged", "the workbook is cut off or damaged (%v): copy or save it again", err)
 	}
-	var size, whole uint64
-	var wrong string
+	var size, whole, packed uint64
+	var wrong *zip.File
 	names := map[string]bool{}
 	for _, f := range z.File {
-		if !credible(f, in.Size()) {
-			wrong = f.Name
+		packed += min(f.CompressedSize64, uint64(in.Size())+1)
+		if !credible(f, in.Size()) || packed > uint64(in.Size()) { // parts don't lie over each other
+			wrong = f
 		}
 		size += min(f.UncompressedSize64, 2*uint64(p.most)) // so that the sum can't overflow
 		if !strings.HasPrefix(strings.ToLower(f.Name), "xl/worksheets/sheet") && hasMarkup(f.Name) {
@@ -87,8 +88,8 @@ func inspectZip(p *parser, in *io.SectionReader) error {
 	switch {
 	case size > uint64(p.most):
 		return refuse("too-large", "the workbook unfolds to more than %d MB, which no bench session needs: is it the right file? If so, "+raise, p.most>>20)
-	case wrong != "":
-		return refuse("damaged", "the workbook is damaged (its part %s has a size that can't be): copy or save it again", wrong)
+	case wrong != nil:
+		return refuse("damaged", "the workbook is damaged (its part %q has a size that can't be): copy or save it again", wrong.Name)
 	case whole > uint64(p.most/wholeShare):
 		return refuse("too-large", "the texts or formats of the workbook unfold to more than a sixteenth of %d MB, which no bench session needs: copy the readings alone into a new workbook, or save them as .csv; for all of it, "+raise, p.most>>20)
 	case names["mimetype"]:

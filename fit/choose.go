@@ -223,7 +223,11 @@ func (r *race) try(c candidate) (lsq.Solution, float64) {
 	if err != nil {
 		return fit, worstCriterion
 	}
-	return fit, math.Min(lsq.AICc(fit.RSS, fit.N, c.shared()+locals*len(r.first.data.groups)), worstCriterion)
+	score := lsq.AICc(fit.RSS, fit.N, c.shared()+locals*len(r.first.data.groups))
+	if !(score < worstCriterion) { // which one that is no number is not, either
+		return fit, worstCriterion
+	}
+	return fit, score
 }
 
 func (r *race) best() int {

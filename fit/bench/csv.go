@@ -21,7 +21,7 @@ type csvSource struct {
 	left      int // lines, about
 	line      int // of the last row given
 	separator byte
-	cells     []string
+	rows      twin
 	top       []row
 	quoted    *csv.Reader
 	before    int // lines above what quoted reads
@@ -45,6 +45,7 @@ func openCSV(p *parser, in *io.SectionReader, s survey) (source, error) {
 		return nil, unreadable(p, err)
 	}
 	c.left = max(0, s.lines-c.line) + 1
+	c.rows.separator = c.separator
 	p.comma = commaIsDecimal
 	if c.separator == ',' {
 		p.comma = commaSeparates
@@ -159,9 +160,14 @@ func (s *csvSource) size(perRow int) int {
 	return min(s.left*perRow, int(s.text.in.Size()-s.text.at)/2+1)
 }
 
-func (s *csvSource) next() ([]string, int, error) {
+func (s *csvSource) vary(a, b int) {
+	s.rows.vary = []int{min(a, b), max(a, b)}
+}
+
+func (s *csvSource) next() (cells []string, line int, like bool, err error) {
 	if s.quoted != nil {
-		return s.nextQuoted()
+		cells, line, err = s.nextQuoted()
+		return cells, line, false, err
 	}
 	for {
 		text, err := s.text.next()
@@ -169,14 +175,16 @@ func (s *csvSource) next() ([]string, int, error) {
 			err = diag.Fail(s.p.at(s.line, ""), "changed", "the file became shorter while it was read: read it again")
 		}
 		if err != nil {
-			return nil, 0, err
+			return nil, 0, false, err
 		}
 		s.line++
-		if text == "" {
+		switch {
+		case text == "":
 			continue
+		case s.rows.repeats(text):
+			return s.rows.cells, s.line, true, nil
 		}
-		s.cells = split(s.cells[:0], text, s.separator)
-		return s.cells, s.line, nil
+		return s.rows.cut(text), s.line, false, nil
 	}
 }
 

@@ -42,7 +42,7 @@ var unitNames = []string{"ms", "us", "µs", "s", "min", "hz", "ml", "cc", "g", "
 // a header: the names of the columns stand below one another.
 func (p *parser) judgeTurned(src source) {
 	for range 2 {
-		cells, _, err := src.next()
+		cells, _, _, err := src.next()
 		if err != nil || len(cells) == 0 {
 			return
 		}

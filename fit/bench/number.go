@@ -31,28 +31,24 @@ func parseDecimal(text string) (decimal, bool) {
 		d.negative = text[i] == '-'
 		i++
 	}
-	digits := 0 // after leading zeros
+	first, point := i, -1
+	mantissa := uint64(0)
 	for ; i < n; i++ {
-		c := text[i]
-		if c >= '0' && c <= '9' {
-			if digits > 0 || c != '0' {
-				digits++
-			}
-			d.mantissa = d.mantissa*10 + uint64(c-'0')
-			if d.sign == 0 {
-				d.before++
-			} else {
-				d.behind++
-			}
+		if digit := text[i] - '0'; digit <= 9 {
+			mantissa = mantissa*10 + uint64(digit)
 			continue
 		}
-		if (c != '.' && c != ',') || d.sign != 0 {
+		if text[i] != '.' && text[i] != ',' || point >= 0 {
 			break
 		}
-		d.sign = c
+		point, d.sign = i, text[i]
+	}
+	d.mantissa, d.before = mantissa, i-first
+	if point >= 0 {
+		d.before, d.behind = point-first, i-point-1
 	}
 	d.exponent = -d.behind
-	d.short = digits <= 19 && d.mantissa < 1<<53
+	d.short = mantissa < 1<<53 && (d.before+d.behind <= 19 || len(strings.TrimLeft(text[first:i], "0.,")) <= 19)
 	if d.before+d.behind == 0 {
 		return d, false
 	}

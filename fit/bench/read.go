@@ -66,9 +66,11 @@ func (p *parser) takeIn(r io.Reader) (*io.SectionReader, survey, error) {
 type source interface {
 	// preamble gives the rows down to the header, which is the last of them.
 	preamble() ([]row, error)
-	// next gives the cells of the next row that has any, valid until the call after;
-	// io.EOF after the last one.
-	next() (cells []string, line int, err error)
+	// vary names two columns that may differ in rows that are like each other.
+	vary(a, b int)
+	// next gives the cells of the next row that has any, valid until the call after, and
+	// whether they were found to be like the row before; io.EOF after the last one.
+	next() (cells []string, line int, like bool, err error)
 	// size guesses how many amounts are to come, if each row has so many.
 	size(perRow int) int
 	close()
@@ -126,6 +128,7 @@ type parser struct {
 	cols        []column
 	amounts     []int // columns of which at least one must be filled: of a wide table, the injectors
 	amountField field // volume or mass
+	nameColumn  int   // of the injectors, unless it is a wide table
 	conditions  []int // columns
 	wide        bool
 	shown       [fields]string     // header of each field that has a column
@@ -200,8 +203,12 @@ func (p *parser) read(src source) {
 		perRow = len(p.amounts)
 	}
 	p.readings.rows = make([]record, 0, src.size(perRow))
+	if !p.wide && p.shown[injector] != "" {
+		p.nameColumn = slices.IndexFunc(p.cols, func(c column) bool { return !c.skip && c.field == injector })
+		src.vary(p.nameColumn, p.amounts[0])
+	}
 	for !p.full {
-		cells, line, err := src.next()
+		cells, line, like, err := src.next()
 		if err == io.EOF {
 			break
 		}
@@ -209,7 +216,9 @@ func (p *parser) read(src source) {
 			p.failNote(err)
 			return
 		}
-		p.readRow(cells, line)
+		if !like || !p.readLike(cells, line) {
+			p.readRow(cells, line)
+		}
 	}
 	p.judgeSigns()
 	p.judgeHashes()

@@ -2,6 +2,7 @@ package bench_test
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -98,4 +99,32 @@ func TestReadLike(t *testing.T) {
 			t.Fatal(diff)
 		}
 	})
+}
+
+// TestReadsEachRowAsAlone: what stands above a row that it resembles changes nothing of how
+// it is read.
+func TestReadsEachRowAsAlone(t *testing.T) {
+	rows := []string{
+		"1,2,20,1000,7.5,300,13.5", "2,2,20,1000,7.6,300,13.5", " 3 ,2,20,1000, 7.7 ,300,13.5", "'#4,2,20,1000,7.8,300,13.5",
+		"5,2,20,1000,+7.9,300,13.5", "6,2,20,1000,80e-1,300,13.5", "7,2,20,1000,0,300,13.5", "8,2,20,1000,12345678901234567890e-18,300,13.5",
+		"9,2,20,1000,8.1,300,13.5,", "10,2.0,20,1000,8.2,300,13.5", "11,2,20,1000,8.3,300,13.50", "2,2,20,1000,7.6,300,13.5",
+	}
+	const header = "injector,pulse_ms,period_ms,shots,volume_ml,pressure_kpa,voltage_v\n"
+	read := func(text string) bench.Readings {
+		s, err := bench.Read(strings.NewReader(text), "b.csv")
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s.Readings
+	}
+	all := read(header + strings.Join(rows, "\n"))
+	if all.Len() != len(rows) {
+		t.Fatalf("%d readings of %d rows", all.Len(), len(rows))
+	}
+	for k, row := range rows {
+		alone := read(header + strings.Repeat("\n", k) + row).At(0)
+		if diff := cmp.Diff(alone, all.At(k)); diff != "" {
+			t.Errorf("row %q: %s", row, diff)
+		}
+	}
 }

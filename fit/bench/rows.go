@@ -127,26 +127,49 @@ func (p *parser) readCells(d *draft, cells []string, line int) (good, same bool)
 	return good, same
 }
 
+// readLike makes a reading of a row that is like the one before but for the injector and
+// the amount. It leaves to readRow what needs a second look.
+func (p *parser) readLike(cells []string, line int) bool {
+	name, c := cells[p.nameColumn], &p.cols[p.amounts[0]]
+	if !p.like || !plain(name) {
+		return false
+	}
+	d, ok := parseDecimal(cells[p.amounts[0]])
+	if !ok || p.isOdd(d, c.field) {
+		return false
+	}
+	p.row.setText(injector, name)
+	p.row.set(p.amountField, c.scale.si(d))
+	return p.addLike(&p.row, line)
+}
+
+// plain tells whether a name is what its cell says: neither trimmed nor marked.
+func plain(name string) bool {
+	return name != "" && trim(name) == name && !risky(name)
+}
+
 // readNumber reads a cell; most cells repeat the one above or need no second look.
 func (p *parser) readNumber(c *column, cell string, line int) (float64, bool) {
 	if cell == string(c.last) {
 		return c.lastNum, true
 	}
 	d, ok := parseDecimal(cell)
-	if !ok || d.negative || d.sign == ',' || d.sign == '.' && !p.signs.sawPoint() || c.field == shots {
-		x, ok := p.number(d, ok, c.match, p.at(line, c.shown))
-		if ok {
-			c.last, c.lastNum = append(c.last[:0], cell...), x
-		}
-		return x, ok
-	}
-	x := c.scale.si(d)
-	if !(x < maxNumber) {
-		p.fail(p.at(line, c.shown), "not-a-number", "%q is beyond any number of a bench: check it", cell)
-		return 0, false
+	x := 0.0
+	if ok && !p.isOdd(d, c.field) {
+		x = c.scale.si(d)
+	} else if x, ok = p.number(d, ok, c.match, p.at(line, c.shown)); !ok {
+		return x, false
 	}
 	c.last, c.lastNum = append(c.last[:0], cell...), x
 	return x, true
+}
+
+// maxPlain is far below maxNumber in any unit.
+const maxPlain = 1e9
+
+// isOdd tells whether a number needs a second look.
+func (p *parser) isOdd(d decimal, f field) bool {
+	return d.negative || d.sign == ',' || d.sign == '.' && !p.signs.sawPoint() || f == shots || !d.short || d.mantissa > maxPlain || d.exponent > 0
 }
 
 // remark tells whether a row is a remark, and refuses settings that come too late.

@@ -237,18 +237,21 @@ func (s *bookSource) preamble() ([]row, error) {
 	return top, nil
 }
 
-func (s *bookSource) next() ([]string, int, error) {
+// vary does nothing: to compare rows would save little of what it takes to unpack them.
+func (s *bookSource) vary(int, int) {}
+
+func (s *bookSource) next() (cells []string, line int, like bool, err error) {
 	if len(s.ahead) > 0 {
 		r := s.ahead[0]
 		s.ahead = s.ahead[1:]
-		return r.cells, r.line, nil
+		return r.cells, r.line, false, nil
 	}
-	cells, line, err := s.fetch()
+	cells, line, err = s.fetch()
 	if err == io.EOF && s.hidden > 0 {
 		s.p.warn(s.p.at(0, ""), "hidden-rows", "%s read as the others: delete what is not meant to count", count(s.hidden, "hidden row was", "hidden rows were"))
 		s.hidden = 0
 	}
-	return cells, line, err
+	return cells, line, false, err
 }
 
 // fetch gives the next row that has a cell.

@@ -22,11 +22,9 @@ const doubtSigmas = 3 // standard deviations
 func newCauses(f *family, all *misses) *causes {
 	c := f.c
 	s := &causes{f: f, misses: all, top: map[string]float64{}, shots: c.shotsOf(), doubtful: map[int][]int{}}
-	for m := range all.all {
-		if math.Abs(m.z()) >= doubtSigmas {
-			p := c.PointOf(m.reading)
-			s.doubtful[p] = append(s.doubtful[p], m.reading)
-		}
+	for _, m := range all.far(doubtSigmas, 0) {
+		p := c.PointOf(m.reading)
+		s.doubtful[p] = append(s.doubtful[p], m.reading)
 	}
 	most, last := 0.0, "" // of the vessel at hand: many readings of one follow each other
 	for k := range c.sheet.Readings.rows {
@@ -212,7 +210,7 @@ func (s *causes) otherPulse(m miss) string {
 	}
 	for _, q := range f.conds[f.cond[p]].points {
 		e := f.expect(i, q, f.c.pairs.find(i, q))
-		if e.sigma > 0 && q != p && math.Abs(f.c.perShot[k]/e.perShot-1) < math.Max(0.02, 2*e.sigma) {
+		if e.sigma > 0 && q != p && math.Abs(f.c.perShot(k)/e.perShot-1) < math.Max(0.02, 2*e.sigma) {
 			return fmt.Sprintf("it fits a pulse of %.6g ms: check what was set", f.c.points[q].Pulse.Ms())
 		}
 	}

@@ -25,7 +25,7 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	c.judgeSession(f, misses)
 	c.judgeNames()
 	slices.SortStableFunc(c.notes, func(a, b diag.Note) int { return cmp.Compare(a.Place.Line, b.Place.Line) })
-	c.perShot, c.slots, c.sat = nil, grouping{}, nil // nobody asks for them any more
+	c.shown, c.extremes, c.slots, c.sat = nil, nil, grouping{}, nil // nobody asks for them any more
 	return *c, c.notes, nil
 }
 
@@ -36,14 +36,14 @@ func newChecked(s Sheet) *Checked {
 	c.countReadings()
 	c.findPoints()
 	place := c.findInjectors()
-	c.pairs = newPairs(len(rows), len(c.injectors), len(c.points),
-		func(k int32) int32 { return place[rows[k].injector] }, func(k int32) int32 { return c.pointOf[rows[k].common] })
+	injectorOf, pointOf := make([]int32, len(rows)), make([]int32, len(rows))
+	for k := range rows {
+		injectorOf[k], pointOf[k] = place[rows[k].injector], c.pointOf[rows[k].common]
+	}
+	c.pairs = newPairs(injectorOf, pointOf, len(c.injectors), len(c.points))
 	c.wrong, c.why = make([]fault, len(rows)), map[int]string{}
 	c.findScales()
-	c.perShot = make([]float64, len(rows))
-	for k := range rows {
-		c.perShot[k] = float64(rows[k].volume) * c.perShotScale(k)
-	}
+	c.findShown()
 	c.slots = c.groupSlots()
 	c.sat = c.slotsOf()
 	c.settleDivision()

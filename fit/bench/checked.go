@@ -81,7 +81,8 @@ type Checked struct {
 	scale      []float64 // and what turns their volume into that of a shot
 	slots      grouping
 	sat        [][]int32   // by injector: the slots that it sat in
-	perShot    []float64   // by reading, m³
+	shown      []float64   // of a shot, m³, in the order of pairs: those of a pair lie together
+	extremes   []extremes  // by pair
 	division   unit.Volume // of readings that name none
 	technique  float64     // relative
 }

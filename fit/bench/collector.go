@@ -92,7 +92,7 @@ type shelf[T comparable] struct {
 
 // onShelf are kept to be found again by any later reading. Where there are more, as runs
 // of an archive, one is found by the reading that follows: those of a run do.
-const onShelf = 1 << 12
+const onShelf = 1 << 13
 
 // place is that of x, which is a new one for what is not found. The first k of n readings
 // have been added.

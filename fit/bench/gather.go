@@ -27,9 +27,9 @@ func (f *family) gather() {
 
 // repeats appends what the readings of a pair show that are not wrong, m³ a shot.
 func (c *Checked) repeats(n int32, all []float64) []float64 {
-	for _, k := range c.pairs.readings(n) {
-		if c.wrong[k] == fine {
-			all = append(all, c.perShot[k])
+	for j, end := c.pairs.span(n); j < end; j++ {
+		if c.wrong[c.pairs.order[j]] == fine {
+			all = append(all, c.shown[j])
 		}
 	}
 	return all

@@ -96,29 +96,34 @@ type tallies struct {
 	parts []float64
 }
 
-// tally gathers misses by group; groups with few are left out.
-func (g grouping) tally(s *misses, least int, counts func(miss) bool) tallies {
+// tally gathers by group the misses of readings that are not wrong, of the pairs that count;
+// groups with few are left out.
+func (g grouping) tally(s *misses, least int, counts []bool) tallies {
 	groups := len(g.names)
 	if groups == 0 {
 		return tallies{grouping: g}
 	}
 	t := tallies{grouping: g, off: make([]float64, groups), start: make([]int32, groups+1)}
-	for m := range s.all {
-		if n := g.group(m.reading); n != none && counts(m) {
-			t.start[n+1]++
+	each := func(do func(group int32, part float64)) {
+		for k, n := range s.c.pairs.of {
+			if !counts[n] || s.c.wrong[k] != fine {
+				continue
+			}
+			if group := g.group(k); group != none {
+				do(group, s.c.perShot(k)/s.expected[n].perShot-1)
+			}
 		}
 	}
+	each(func(group int32, _ float64) { t.start[group+1]++ })
 	for n := range groups {
 		t.start[n+1] += t.start[n]
 	}
 	t.parts = make([]float64, t.start[groups])
 	next := slices.Clone(t.start)
-	for m := range s.all {
-		if n := g.group(m.reading); n != none && counts(m) {
-			t.parts[next[n]] = m.part
-			next[n]++
-		}
-	}
+	each(func(group int32, part float64) {
+		t.parts[next[group]] = part
+		next[group]++
+	})
 	for n := range groups {
 		if parts := t.partsOf(int32(n)); len(parts) >= least {
 			t.list = append(t.list, int32(n))

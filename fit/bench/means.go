@@ -13,10 +13,10 @@ func (c *Checked) findMeans() {
 		if c.wrong[k] != fine {
 			continue
 		}
-		u := c.weightOf(k, c.sheet.Readings.rows[k].volume).U() * unit.Volume(c.perShotScale(k))
+		scale := c.perShotScale(k)
 		m := &c.means[n]
-		m.PerShot += unit.Volume(c.perShot[k])
-		m.U += u * u
+		m.PerShot += c.sheet.Readings.rows[k].volume * unit.Volume(scale)
+		m.U += c.Weight(k).variance() * unit.Volume(scale*scale)
 		m.N++
 	}
 	for n := range c.means {
@@ -25,6 +25,30 @@ func (c *Checked) findMeans() {
 			m.U = unit.Volume(math.Sqrt(float64(m.U))) / unit.Volume(m.N)
 		}
 	}
+}
+
+// extremes are the least and the most that was read of a pair, m³ a shot.
+type extremes struct{ least, most float64 }
+
+// findShown finds what the readings show of a shot.
+func (c *Checked) findShown() {
+	c.shown, c.extremes = make([]float64, len(c.pairs.order)), make([]extremes, c.pairs.count())
+	share(len(c.extremes), leastPairs, func(first, end int) {
+		for n := first; n < end; n++ {
+			x := extremes{math.Inf(1), math.Inf(-1)}
+			for j, end := c.pairs.span(int32(n)); j < end; j++ {
+				y := c.perShot(int(c.pairs.order[j]))
+				c.shown[j] = y
+				x = extremes{min(x.least, y), max(x.most, y)}
+			}
+			c.extremes[n] = x
+		}
+	})
+}
+
+// perShot is what a reading shows of a shot, m³.
+func (c *Checked) perShot(k int) float64 {
+	return float64(c.sheet.Readings.rows[k].volume) * c.perShotScale(k)
 }
 
 // findFamilies averages, at each point, the means of the sound injectors.

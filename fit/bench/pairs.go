@@ -18,18 +18,15 @@ type pairs struct {
 // A pair is an injector at a point, with its readings from first to the next pair's.
 type pair struct{ injector, point, first int32 }
 
-// newPairs sorts readings of which injectorOf and pointOf tell what they belong to.
-func newPairs(readings, injectors, points int, injectorOf, pointOf func(k int32) int32) pairs {
-	order := make([]int32, readings)
-	for k := range order {
-		order[k] = int32(k)
-	}
-	order = sortBy(sortBy(order, points, pointOf), injectors, injectorOf)
+// newPairs sorts readings by the injector and the point of each.
+func newPairs(injectorOf, pointOf []int32, injectors, points int) pairs {
+	readings := len(injectorOf)
+	order := sortBy(sortBy(upTo(readings), points, pointOf), injectors, injectorOf)
 	s := pairs{order: order, of: make([]int32, readings), from: make([]int32, injectors+1), at: make([][]int32, points)}
 	next := int32(0) // injector without a first pair
 	last := pair{injector: none}
 	for j, k := range order {
-		if i, p := injectorOf(k), pointOf(k); i != last.injector || p != last.point {
+		if i, p := injectorOf[k], pointOf[k]; i != last.injector || p != last.point {
 			for ; next <= i; next++ {
 				s.from[next] = int32(len(s.list))
 			}
@@ -55,19 +52,28 @@ func newPairs(readings, injectors, points int, injectorOf, pointOf func(k int32)
 	return s
 }
 
-// sortBy gives indexes in the order of their keys, which are below n; those of one key
-// stay in the order that they were in.
-func sortBy(indexes []int32, n int, key func(int32) int32) []int32 {
+// upTo lists the numbers below n.
+func upTo(n int) []int32 {
+	list := make([]int32, n)
+	for k := range list {
+		list[k] = int32(k)
+	}
+	return list
+}
+
+// sortBy gives indexes in the order of their keys, which are below n and one for each;
+// those of one key stay in the order that they were in.
+func sortBy(indexes []int32, n int, key []int32) []int32 {
 	start := make([]int32, n+1)
-	for _, k := range indexes {
-		start[key(k)+1]++
+	for _, j := range key {
+		start[j+1]++
 	}
 	for j := range n {
 		start[j+1] += start[j]
 	}
 	sorted := make([]int32, len(indexes))
 	for _, k := range indexes {
-		j := key(k)
+		j := key[k]
 		sorted[start[j]] = k
 		start[j]++
 	}
@@ -79,6 +85,9 @@ func (s *pairs) count() int { return len(s.list) - 1 }
 
 // readings are those of a pair, in the order of the sheet.
 func (s *pairs) readings(n int32) []int32 { return s.order[s.list[n].first:s.list[n+1].first] }
+
+// span is where those of a pair are in the order.
+func (s *pairs) span(n int32) (first, end int32) { return s.list[n].first, s.list[n+1].first }
 
 // ofInjector are the pairs of an injector, by point.
 func (s *pairs) ofInjector(i int) (first, end int32) { return s.from[i], s.from[i+1] }

@@ -15,8 +15,8 @@ const (
 	sameTime     = 1e-9 // s: pulse and period are equal but for rounding
 )
 
-// A stretch is readings under one condition whose runs follow each other. Points are
-// found of stretches, of which there are fewer than readings.
+// A stretch is readings under the very same condition. Points are found of stretches, of
+// which there are fewer than readings.
 type stretch struct {
 	Point
 	readings int32
@@ -26,6 +26,7 @@ type stretch struct {
 func (c *Checked) stretches() (list []stretch, of []int32) {
 	commons := c.sheet.Readings.commons
 	of = make([]int32, len(commons))
+	var known shelf[Point]
 	for j := range commons {
 		n := c.readingsOf[j]
 		if n == 0 {
@@ -34,11 +35,11 @@ func (c *Checked) stretches() (list []stretch, of []int32) {
 		}
 		x := &commons[j]
 		at := Point{x.pulse, leakPeriod(x), x.pressure, x.voltage, x.static(), x.leak()}
-		if k := len(list); k == 0 || list[k-1].Point != at {
+		of[j] = known.place(at, j, len(commons))
+		if int(of[j]) == len(list) {
 			list = append(room(list, j, len(commons)), stretch{Point: at})
 		}
-		list[len(list)-1].readings += n
-		of[j] = int32(len(list) - 1)
+		list[of[j]].readings += n
 	}
 	return list, of
 }
@@ -117,11 +118,7 @@ func byTimes(all []stretch) [][]int32 {
 
 // groups lists indexes by their key below n, none of them empty.
 func groups(keys []int32, n int) [][]int32 {
-	all := make([]int32, len(keys))
-	for j := range all {
-		all[j] = int32(j)
-	}
-	sorted := sortBy(all, n, func(j int32) int32 { return keys[j] })
+	sorted := sortBy(upTo(len(keys)), n, keys)
 	var list [][]int32
 	start := 0
 	for j := 1; j <= len(sorted); j++ {
@@ -177,18 +174,19 @@ func part(group []int32, at func(int32) float64, scale func(float64) float64, li
 
 func newPoint(all []stretch, members []int32) Point {
 	point := all[members[0]].Point
-	count := int32(0)
+	count, alike := int32(0), all[members[0]].readings
 	for _, i := range members {
 		if all[i].Pulse < point.Pulse { // they are equal but for rounding
 			point = all[i].Point
 		}
 		count += all[i].readings
+		alike = divisor(alike, all[i].readings)
 	}
-	values := make([]float64, 0, count)
+	values := make([]float64, 0, count/alike)
 	middle := func(q func(Point) float64) float64 {
 		values = values[:0]
 		for _, i := range members {
-			for range all[i].readings {
+			for range all[i].readings / alike { // the same median
 				values = append(values, q(all[i].Point))
 			}
 		}
@@ -198,6 +196,14 @@ func newPoint(all []stretch, members []int32) Point {
 	point.Pressure = unit.Pressure(middle(func(p Point) float64 { return float64(p.Pressure) }))
 	point.Voltage = unit.Voltage(middle(func(p Point) float64 { return float64(p.Voltage) }))
 	return point
+}
+
+// divisor is the greatest common one.
+func divisor(a, b int32) int32 {
+	for b > 0 {
+		a, b = b, a%b
+	}
+	return a
 }
 
 // leakPeriod is the whole run of a leak test, which has no pulses to time.

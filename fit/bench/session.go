@@ -32,12 +32,13 @@ const (
 
 // judgeSession looks for what went wrong with the session as a whole.
 func (c *Checked) judgeSession(f *family, s *misses) {
-	good := func(m miss) bool {
-		x := c.pairOf(m.reading)
-		return c.wrong[m.reading] == fine && c.injectors[x.injector].Verdict != Erratic && m.perShot >= 2*bendOver*f.flow[x.point]
+	good, several := make([]bool, c.pairs.count()), make([]bool, c.pairs.count())
+	for n, e := range s.expected {
+		x := c.pairs.list[n]
+		good[n] = e.sigma > 0 && c.injectors[x.injector].Verdict != Erratic && e.perShot >= 2*bendOver*f.flow[x.point]
+		several[n] = good[n] && len(c.sat[x.injector]) > 1
 	}
 	runs := c.groupRuns()
-	several := func(m miss) bool { return len(c.sat[c.InjectorOf(m.reading)]) > 1 && good(m) }
 	c.judgeTwice(runs)
 	c.judgeRuns(runs.tally(s, runReadings, good))
 	c.judgeSlots(c.slots.tally(s, slotReadings, several))

@@ -39,9 +39,15 @@ func (f *family) shifts() (all []int) {
 func (f *family) farReadings() []bool {
 	far := make([]bool, len(f.c.wrong))
 	times := math.Exp(shiftFar)
-	for k, read := range f.c.perShot {
-		own := f.middleAt(f.c.PointOf(k))
-		far[k] = read > 0 && own > 0 && (read < own/times || read > own*times)
+	for n, x := range f.c.extremes {
+		own := f.middleAt(int(f.c.pairs.list[n].point))
+		if own <= 0 || x.least >= own/times && x.most <= own*times {
+			continue
+		}
+		for j, end := f.c.pairs.span(int32(n)); j < end; j++ {
+			read := f.c.shown[j]
+			far[f.c.pairs.order[j]] = read > 0 && (read < own/times || read > own*times)
+		}
 	}
 	return far
 }

@@ -24,6 +24,7 @@ const (
 	erraticSigmas = 2.2   // typical miss of the better two thirds, in standard deviations
 	erraticPart   = 0.015 // and relative
 	manyReadings  = 12
+	smallPart     = 0.008 // relative: by how little most may miss for their trimmed deviation to be below erraticPart
 	farSigmas     = 4.0
 	farPart       = 0.03
 	leakSigmas    = 3.0
@@ -50,11 +51,42 @@ func (f *family) findErratic(s *misses) []bool {
 	share(len(erratic), leastInjectors, func(first, end int) {
 		var z, part []float64
 		for i := first; i < end; i++ {
+			if f.steady(i, s) {
+				continue
+			}
 			z, part = f.missesOf(i, s, z[:0], part[:0])
 			erratic[i] = len(z) > fewPoints && (manyFar(z, part) || trimmed(z) > erraticSigmas && trimmed(part) > erraticPart)
 		}
 	})
 	return erratic
+}
+
+// steady tells, in a fifth of the time, of most injectors that they are not erratic: too many
+// of their misses are small, and too few are far.
+func (f *family) steady(i int, s *misses) bool {
+	all, small, far := 0, 0, 0
+	for n, end := f.c.pairs.ofInjector(i); n < end; n++ {
+		e := s.expected[n]
+		if e.sigma <= 0 && s.judgedBefore(n) {
+			return false
+		}
+		if e.sigma <= 0 || e.perShot <= wellOpen*f.flow[f.c.pairs.list[n].point] {
+			continue
+		}
+		limit := math.Max(farPart, farSigmas*e.sigma)
+		first, last := f.c.pairs.span(n)
+		for _, read := range f.c.shown[first:last] {
+			part := math.Abs(read/e.perShot - 1)
+			all++
+			if part <= smallPart {
+				small++
+			}
+			if part > limit {
+				far++
+			}
+		}
+	}
+	return small >= kept(all) && 2*far < all
 }
 
 // missesOf appends the sizes of the misses of an injector where it is well open, in standard
@@ -85,16 +117,21 @@ func manyFar(z, part []float64) bool {
 // trimmed is the standard deviation of misses from a line, without the worst third of
 // them, which may be slips; of many, without nearly half. It reorders them.
 func trimmed(misses []float64) float64 {
-	n := len(misses) - (len(misses)+2)/3
-	if len(misses) >= manyReadings {
-		n = len(misses) * 11 / 20
-	}
+	n := kept(len(misses))
 	lsq.Nth(misses, n-1)
 	sum := 0.0
 	for _, x := range misses[:n] {
 		sum += x * x
 	}
 	return math.Sqrt(sum / float64(max(1, n-2)))
+}
+
+// kept is how many of some misses are neither the worst third nor, of many, nearly half.
+func kept(misses int) int {
+	if misses >= manyReadings {
+		return misses * 11 / 20
+	}
+	return misses - (misses+2)/3
 }
 
 // judgeInjectors gives each injector its verdict and the reasons.

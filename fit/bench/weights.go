@@ -29,8 +29,11 @@ type Weight struct {
 }
 
 // U is the parts combined.
-func (w Weight) U() unit.Volume {
-	return unit.Volume(math.Sqrt(float64(w.Division*w.Division + w.Count*w.Count + w.Technique*w.Technique)))
+func (w Weight) U() unit.Volume { return unit.Volume(math.Sqrt(float64(w.variance()))) }
+
+// variance is that of U, m⁶.
+func (w Weight) variance() unit.Volume {
+	return w.Division*w.Division + w.Count*w.Count + w.Technique*w.Technique
 }
 
 // weightOf is the weight that reading k would have if it showed a volume.
@@ -100,11 +103,11 @@ func (c *Checked) settleTechnique() {
 	var scatter, known, values []float64
 	more := 0
 	for _, n := range c.telling() {
-		list := c.pairs.readings(n)
+		first, end := c.pairs.span(n)
 		values = values[:0]
-		for _, k := range list {
-			if c.perShot[k] > 0 {
-				values = append(values, c.perShot[k])
+		for _, x := range c.shown[first:end] {
+			if x > 0 {
+				values = append(values, x)
 			}
 		}
 		if len(values) < 2 {
@@ -113,10 +116,10 @@ func (c *Checked) settleTechnique() {
 		widen := math.Sqrt(float64(len(values)) / float64(len(values)-1))
 		more += len(values) - 1
 		middle := median(values)
-		for _, k := range list {
-			if c.perShot[k] > 0 {
+		for j := first; j < end; j++ {
+			if k, x := c.pairs.order[j], c.shown[j]; x > 0 {
 				w := c.Weight(int(k))
-				scatter = append(scatter, widen*math.Abs(c.perShot[k]/middle-1))
+				scatter = append(scatter, widen*math.Abs(x/middle-1))
 				known = append(known, math.Hypot(float64(w.Division), float64(w.Count))/float64(c.sheet.Readings.rows[k].volume))
 			}
 		}

@@ -105,7 +105,7 @@ func (f *family) misses() *misses {
 func (s *misses) at(k int) (miss, bool) {
 	e := s.expected[s.c.pairs.of[k]]
 	if e.sigma > 0 {
-		return miss{k, e.perShot, e.sigma, s.c.perShot[k]/e.perShot - 1}, true
+		return miss{k, e.perShot, e.sigma, s.c.perShot(k)/e.perShot - 1}, true
 	}
 	if s.before != nil && s.c.wrong[k] != fine {
 		return s.before.at(k)
@@ -113,13 +113,36 @@ func (s *misses) at(k int) (miss, bool) {
 	return miss{}, false
 }
 
-// all goes through the misses in the order of the sheet.
-func (s *misses) all(yield func(miss) bool) {
-	for k := range s.c.wrong {
-		if m, ok := s.at(k); ok && !yield(m) {
-			return
+// far lists, in the order of the sheet, the misses of more than so many standard
+// deviations and, relative, more than a part. Pairs whose least and most are near are
+// passed over, which leaves few.
+func (s *misses) far(sigmas, part float64) (list []miss) {
+	for n, e := range s.expected {
+		if s.near(n, math.Max(part, sigmas*e.sigma)) {
+			continue
+		}
+		for m := range s.ofPair(int32(n)) {
+			if math.Abs(m.part) > part && math.Abs(m.z()) > sigmas {
+				list = append(list, m)
+			}
 		}
 	}
+	slices.SortFunc(list, func(a, b miss) int { return cmp.Compare(a.reading, b.reading) })
+	return list
+}
+
+// near tells whether no reading of a pair is further from what was expected than a part.
+func (s *misses) near(n int, part float64) bool {
+	e, x := s.expected[n], s.c.extremes[n]
+	if e.sigma > 0 {
+		return x.most/e.perShot-1 <= part && x.least/e.perShot-1 >= -part
+	}
+	return !s.judgedBefore(int32(n))
+}
+
+// judgedBefore tells whether a pair that can't be judged has readings that could be before.
+func (s *misses) judgedBefore(n int32) bool {
+	return s.before != nil && slices.ContainsFunc(s.c.pairs.readings(n), func(k int32) bool { return s.c.wrong[k] != fine })
 }
 
 // ofPair goes through those of a pair.
@@ -186,11 +209,9 @@ func (f *family) tooFar(m miss) bool {
 // may be off by less than tooFar asks, because two of few injectors move the middle.
 func (f *family) swaps(s *misses) []miss {
 	at := map[int32][]miss{}
-	for m := range s.all {
-		if math.Abs(m.part) > wrongPart && math.Abs(m.z()) > swapSigmas {
-			p := f.c.pairOf(m.reading).point
-			at[p] = append(at[p], m)
-		}
+	for _, m := range s.far(swapSigmas, wrongPart) {
+		p := f.c.pairOf(m.reading).point
+		at[p] = append(at[p], m)
 	}
 	var found []miss
 	for _, list := range at {
@@ -237,7 +258,7 @@ func (c *Checked) findWrong() (*family, *misses) {
 func (c *Checked) markWrong(f *family, s *misses, shifts []int) (changed []bool, any bool) {
 	erratic := f.findErratic(s)
 	wrong := make([]fault, len(c.wrong))
-	for m := range s.all {
+	for _, m := range s.far(wrongSigmas, wrongPart) {
 		if f.tooFar(m) && !erratic[c.InjectorOf(m.reading)] {
 			wrong[m.reading] = doesNotFit
 		}

@@ -41,10 +41,13 @@ func RepeatedMedian(x, y []float64) (intercept, slope float64) {
 	return medianLine(x, y, medians)
 }
 
-// evenChoice returns the points in order of x, and of more than pairedPoints an
-// even choice of that many.
+// evenChoice returns the points, or of more than pairedPoints an even choice in order of x
+// of that many.
 func evenChoice(x, y []float64) (px, py []float64) {
 	checkLengths(len(x), y, nil)
+	if len(x) <= pairedPoints {
+		return x, y
+	}
 	order := make([]int, len(x))
 	for i := range order {
 		order[i] = i
@@ -52,10 +55,9 @@ func evenChoice(x, y []float64) (px, py []float64) {
 	slices.SortFunc(order, func(a, b int) int {
 		return cmp.Or(cmp.Compare(x[a], x[b]), cmp.Compare(y[a], y[b]))
 	})
-	n := min(len(x), pairedPoints)
-	px, py = make([]float64, 0, n), make([]float64, 0, n)
-	for k := range n {
-		i := order[(2*k+1)*len(order)/(2*n)]
+	px, py = make([]float64, 0, pairedPoints), make([]float64, 0, pairedPoints)
+	for k := range pairedPoints {
+		i := order[(2*k+1)*len(order)/(2*pairedPoints)]
 		px, py = append(px, x[i]), append(py, y[i])
 	}
 	return px, py

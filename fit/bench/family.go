@@ -26,6 +26,7 @@ type family struct {
 	rankedTo    []int32   // by injector: where its pairs end; they begin where its first pair is
 	eff         []float64 // by point, ms; 0: nobody delivers
 	slope       []float64 // by point
+	forms       []form    // by point
 	voters      [][]int32 // by point: pairs that show what the family delivers
 	n           []int     // by point: how many of them deliver
 	gain        []float64

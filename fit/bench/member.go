@@ -16,6 +16,7 @@ type memberFit struct {
 // fitInjectors fits injectors to the points, from a resistant start or from where they
 // were. None bears on another, so that they are shared out to the processors.
 func (f *family) fitInjectors(list []int, resistant func(i int) bool) {
+	f.findForms()
 	share(len(list), leastInjectors, func(first, end int) {
 		m := memberFit{f: f}
 		for _, i := range list[first:end] {
@@ -54,7 +55,7 @@ func (m *memberFit) gather(i int) {
 		if f.cond[p] >= 0 && f.timed {
 			inverse = f.slope[p] / f.eff[p]
 		}
-		m.x, m.y, m.s = append(m.x, inverse), append(m.y, f.y[n]/f.eff[p]), append(m.s, f.sigma(i, int(p), n, f.eff[p])/f.eff[p])
+		m.x, m.y, m.s = append(m.x, inverse), append(m.y, f.y[n]/f.eff[p]), append(m.s, f.sigmaAtPoint(n)/f.eff[p])
 	}
 }
 
@@ -69,7 +70,7 @@ func (m *memberFit) fitLateness(i int) {
 		for ; len(rest) > 0 && f.condOf(rest[0]) == j; rest = rest[1:] {
 			n := rest[0]
 			if p := f.c.pairs.list[n].point; f.tells(n) && f.slope[p] >= leastSlope && f.timed {
-				m.late, m.sigma = append(m.late, f.lateSeen(n)), append(m.sigma, f.sigma(i, int(p), n, f.eff[p])/f.slope[p])
+				m.late, m.sigma = append(m.late, f.lateSeen(n)), append(m.sigma, f.sigmaAtPoint(n)/f.slope[p])
 			}
 		}
 		f.late[i][j] = overall

@@ -16,7 +16,7 @@ func (f *family) wrongRows() []string {
 			continue
 		}
 		part := f.eff[p]/eff - 1
-		sigma := math.Hypot(scatter+f.formAt(p, eff), 2*otherScatter*eff) / eff
+		sigma := math.Hypot(scatter+f.newForm(p, eff).off, 2*otherScatter*eff) / eff
 		if math.Abs(part) > rowPart && math.Abs(part) > wrongSigmas*sigma && f.oneRow(p) {
 			rows[p] = fmt.Sprintf("every injector delivered %+.0f %% of what fits: %s", 100*part, f.rowCause(p, eff))
 		}

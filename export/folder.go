@@ -18,9 +18,18 @@ import (
 type NamedFile struct {
 	Name  string
 	Data  []byte
-	write func(io.Writer) error // instead of Data
+	made  func() ([]byte, error) // instead of Data
+	write func(io.Writer) error  // instead of Data
 	size  int
 	hash  string
+}
+
+// FileBeside is a file that is made while others are written; what keeps it from being made
+// keeps its folder from being written.
+func FileBeside(name string, make func() ([]byte, error)) NamedFile {
+	made := sync.OnceValues(make)
+	go made()
+	return NamedFile{Name: name, made: made}
 }
 
 // LargeFile is a file that is written when its folder is, so that it is never held: write
@@ -40,17 +49,29 @@ const chunk = 1 << 16 // bytes that are written at once
 // writeTo writes the file's content.
 func (f NamedFile) writeTo(w io.Writer) error {
 	if f.write == nil {
-		_, err := w.Write(f.Data)
+		data, err := f.data()
+		if err == nil {
+			_, err = w.Write(data)
+		}
 		return err
 	}
 	out := bufio.NewWriterSize(w, chunk)
 	return errors.Join(f.write(out), out.Flush())
 }
 
+// data is the content, for which it waits.
+func (f NamedFile) data() ([]byte, error) {
+	if f.made != nil {
+		return f.made()
+	}
+	return f.Data, nil
+}
+
 // measured are the size in bytes and the hash of the file's content.
 func (f NamedFile) measured() (size int, hash string) {
 	if f.write == nil {
-		return len(f.Data), Hash(f.Data)
+		data, _ := f.data() // the error is told where it is written
+		return len(data), Hash(data)
 	}
 	return f.size, f.hash
 }

@@ -18,15 +18,17 @@ import (
 
 // A sortedZip collects the parts of a workbook and writes them in order and
 // without times, so that the same workbook has the same bytes. On the way it puts
-// the cells into the sheets, and mends what the library has no setting for.
+// the cells into the sheets and the names of cells into the workbook, and mends what the
+// library has no setting for.
 type sortedZip struct {
 	out   *zip.Writer
 	parts map[string]*bytes.Buffer
 	cells map[string]*cellGrid // by the names of the sheets' parts
+	named []byte               // defined names beside those that the library writes
 }
 
-func newZip(w io.Writer, cells map[string]*cellGrid) *sortedZip {
-	return &sortedZip{out: zip.NewWriter(w), parts: map[string]*bytes.Buffer{}, cells: cells}
+func newZip(w io.Writer, cells map[string]*cellGrid, named []byte) *sortedZip {
+	return &sortedZip{out: zip.NewWriter(w), parts: map[string]*bytes.Buffer{}, cells: cells, named: named}
 }
 
 // Create begins a part; what is written to it is kept until Close.
@@ -118,6 +120,8 @@ func (z *sortedZip) write(w io.Writer, name string) error {
 	switch {
 	case name == "[Content_Types].xml":
 		data = sortDefaults(data)
+	case name == "xl/workbook.xml" && len(z.named) > 0:
+		data = withNames(data, z.named)
 	case strings.HasPrefix(name, "xl/charts/chart"):
 		data = mendChart(data)
 	case z.cells[name] != nil:
@@ -143,6 +147,15 @@ func (z *sortedZip) writeSheet(w io.Writer, data []byte, cells *cellGrid) error 
 	}
 	_, err := w.Write(slices.Concat([]byte("</sheetData>"), tail))
 	return err
+}
+
+// withNames puts names behind those that the library knows, or where these would be.
+func withNames(data, named []byte) []byte {
+	if at := bytes.Index(data, []byte("</definedNames>")); at >= 0 {
+		return slices.Insert(data, at, named...)
+	}
+	before, after, _ := bytes.Cut(data, []byte("</sheets>"))
+	return slices.Concat(before, []byte("</sheets><definedNames>"), named, []byte("</definedNames>"), after)
 }
 
 // mendChart takes away a title's own text properties, without which an upright axis has

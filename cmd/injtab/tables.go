@@ -2,10 +2,8 @@ package main
 
 import (
 	"bytes"
-	"cmp"
 	"io"
 	"strings"
-	"sync"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -204,13 +202,13 @@ func (a *app) writeTables(path string, t tableChoice) error {
 	if err != nil {
 		return err
 	}
+	if v, err := verifySet(set, m, tables.VerifyOptions{}); err == nil {
+		r.Verification = &v
+	}
 	if err := a.writeFolder(a.output(t.out, t.force), files); err != nil {
 		return err
 	}
 	r.Folder, r.Files = t.out, fileNames(files)
-	if v, err := verifySet(set, m, tables.VerifyOptions{}); err == nil {
-		r.Verification = &v
-	}
 	a.remark(s.notes...)
 	a.remark(set.Notes...)
 	if a.json {
@@ -247,23 +245,22 @@ func verifySet(set tables.Set, m *fit.Model, o tables.VerifyOptions) (tables.Ver
 }
 
 // tableFiles are the files of a folder of tables, the manifest last. in is the engine
-// that the workbook begins with, if one is known.
+// that the workbook begins with, if one is known. The workbook takes as long as all else
+// together, so it is made while that is written.
 func tableFiles(s session, set tables.Set, r tables.SetResult, o tables.Options, in *engine.Inputs, others ...export.NamedFile) ([]export.NamedFile, error) {
 	about := set.Session(o)
 	list := append(append([]tables.Table{}, set.Tables...), about)
-	var book export.NamedFile
-	var errBook error
-	var wait sync.WaitGroup
-	wait.Go(func() { book, errBook = workbook(s, r, set, about, in) }) // as long as all else together
+	book := export.FileBeside(workbookName, func() ([]byte, error) { return workbook(s, r, set, about, in) })
 	files, err := csvFiles(list)
-	wait.Wait()
-	if err := cmp.Or(err, errBook); err != nil {
+	if err != nil {
 		return nil, err
 	}
 	files = append(append(files, book), others...)
-	manifest := export.NewManifest("Injector tables", "Made from "+fileName(s.path)+".", []export.Input{s.input()}, list, files)
-	last, err := manifest.JSON()
-	return append(files, last), err
+	last := export.FileBeside(export.ManifestName, func() ([]byte, error) {
+		last, err := export.NewManifest("Injector tables", "Made from "+fileName(s.path)+".", []export.Input{s.input()}, list, files).JSON()
+		return last.Data, err
+	})
+	return append(files, last), nil
 }
 
 func csvFiles(list []tables.Table) (files []export.NamedFile, err error) {

@@ -10,7 +10,7 @@ import (
 
 // workbook is tables.xlsx: what the tables are, the tables with a chart each, and
 // sheets that go on calculating with them. in is the engine, if one is known.
-func workbook(s session, r tables.SetResult, set tables.Set, about tables.Table, in *engine.Inputs) (export.NamedFile, error) {
+func workbook(s session, r tables.SetResult, set tables.Set, about tables.Table, in *engine.Inputs) ([]byte, error) {
 	report := r.Report()
 	report.Title = "Tables: " + title(s)
 	report.Sections = []tables.Section{{Name: "warnings", Heading: "Warnings", Notes: r.Notes()}}
@@ -18,11 +18,11 @@ func workbook(s session, r tables.SetResult, set tables.Set, about tables.Table,
 	report.Sections = append(report.Sections, tables.Section{Name: about.Name, Heading: about.Title, Tables: []tables.Table{about}})
 	calcs, err := liveSheets(set, in)
 	if err != nil {
-		return export.NamedFile{}, err
+		return nil, err
 	}
 	var buf bytes.Buffer
 	err = export.Workbook(&buf, report, calcs)
-	return export.NamedFile{Name: workbookName, Data: buf.Bytes()}, err
+	return buf.Bytes(), err
 }
 
 const workbookName = "tables.xlsx"

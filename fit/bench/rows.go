@@ -184,7 +184,7 @@ func (p *parser) remark(cells []string, line int) bool {
 	}
 	key, _, isSetting := strings.Cut(strings.TrimLeft(cells[0], "# "), "=")
 	if isSetting && knownKey(strings.TrimSpace(key)) {
-		p.fail(p.at(line, strings.TrimSpace(key)), "late-setup", "this setup line stands below the header: move it above, because it holds for all readings")
+		p.fail(p.at(line, strings.Clone(strings.TrimSpace(key))), "late-setup", "this setup line stands below the header: move it above, because it holds for all readings")
 	}
 	return true
 }

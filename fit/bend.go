@@ -2,18 +2,9 @@ package fit
 
 import "math"
 
-// A bend is the form of the short-pulse correction: g(w) = w + c.
-type bend interface {
-	names() []string
-	// length is the length over which the bend fades, in ms.
-	length(theta []float64) float64
-	// eval gives c in ms for an open time of w ms after a dead time of d ms, driven
-	// by ln(v/v_ref), writes ∂c/∂θ into grad and returns ∂c/∂w and ∂c/∂d.
-	eval(theta []float64, length, w, d, driven float64, grad []float64) (c, dw, dd float64)
-}
-
-// A returning bend is an exponential return to the straight line and, where lift is
-// set, the part below it in which the needle does not reach its stop:
+// A returning bend is the form of the short-pulse correction, g(w) = w + c: an
+// exponential return to the straight line and, where lift is set, the part below it in
+// which the needle does not reach its stop:
 //
 //	c = −E · e^(−w/B) · (v/v_ref)^m · e^(−κ·(d − d_ref))  −  K·h·ln(1 + e^((w_s − w)/h))
 //	w_s = w0 + w1·(d − d_ref)
@@ -37,6 +28,8 @@ const (
 	bendB
 	bendM
 	bendK
+
+	mostBend = bendK + 1 + 3 // parameters of all parts
 )
 
 // stopWidth is h in ms: the stop is hard, its image a little rounded by the spread
@@ -62,9 +55,16 @@ func (b returning) liftAt() int {
 	return bendB + 1
 }
 
+// length is the length over which the bend fades, in ms.
 func (b returning) length(th []float64) float64 { return math.Exp(th[bendB]) }
 
+// eval gives c in ms for an open time of w ms after a dead time of d ms, driven by
+// ln(v/v_ref), writes ∂c/∂θ into grad, which may be nil, and returns ∂c/∂w and ∂c/∂d.
 func (b returning) eval(th []float64, length, w, d, driven float64, grad []float64) (c, dw, dd float64) {
+	if grad == nil {
+		var spare [mostBend]float64
+		grad = spare[:]
+	}
 	e := -w / length
 	if b.voltage {
 		e += th[bendM]*driven - th[bendK]*(d-b.refD)

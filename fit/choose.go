@@ -268,7 +268,7 @@ func (r *race) holdOut(i int) float64 {
 	grad, scratch := make([]float64, locals+f.shared()), make([]float64, locals+f.shared())
 	var sum, n float64
 	for g, group := range d.groups {
-		local := map[int][]float64{g: grad[:locals]}
+		local := lsq.Locals{Groups: []int{g}, Slopes: grad[:locals]}
 		for k, x := range group {
 			w := r.first.weights[g][k]
 			f.deliver(fit.Local[g], fit.Shared, x.c, grad, scratch)

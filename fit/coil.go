@@ -10,12 +10,12 @@ type deadCurve interface {
 	// bind computes what does not depend on the condition, for an injector whose
 	// own log-factor is pull.
 	bind(theta []float64, pull float64) bound
-	// eval gives the dead time in ms at p kPa and v V, writes ∂d/∂θ into grad, and
-	// returns ∂d/∂pull.
+	// eval gives the dead time in ms at p kPa and v V, writes ∂d/∂θ into grad, which
+	// may be nil, and returns ∂d/∂pull.
 	eval(theta []float64, b bound, p, v float64, grad []float64) (d, dPull float64)
 	// opening is the voltage below which the injector does not open, in V;
 	// 0 where the form knows none.
-	opening(theta []float64, pull, p float64) float64
+	opening(theta []float64, b bound, p float64) float64
 }
 
 // A bound holds the exponentials of parameters, which cost more than the rest.
@@ -69,13 +69,17 @@ func (c coil) eval(th []float64, b bound, p, v float64, grad []float64) (d, dPul
 	}
 	x := factor * a * (1 + th[coilB]*rel) / v
 	l, dl := rise(x)
-	d = th[coilT0] + tau*l
-	grad[coilT0] = 1
-	grad[coilTau] = tau * l
-	grad[coilA] = tau * dl * x
-	grad[coilB] = tau * dl * factor * a * rel / v
 	dPull = tau * dl * x
-	d += c.nodes.apply(th[coilDelta:], v, grad[coilDelta:])
+	var deviations []float64
+	if grad != nil {
+		grad[coilT0] = 1
+		grad[coilTau] = tau * l
+		grad[coilA] = dPull
+		grad[coilB] = tau * dl * factor * a * rel / v
+		deviations = grad[coilDelta:]
+	}
+	d = th[coilT0] + tau*l
+	d += c.nodes.apply(th[coilDelta:], v, deviations)
 	if c.whole {
 		for i := range grad {
 			grad[i] *= own
@@ -95,27 +99,33 @@ func rise(x float64) (l, dl float64) {
 	return -math.Log1p(-steepest) + dl*(x-steepest), dl
 }
 
-func (c coil) opening(th []float64, pull, p float64) float64 {
+func (c coil) opening(th []float64, b bound, p float64) float64 {
+	least := b.a * (1 + th[coilB]*p/c.ref)
 	if c.whole {
-		pull = 0
+		return least
 	}
-	return math.Exp(pull+th[coilA]) * (1 + th[coilB]*p/c.ref)
+	return b.own * least
 }
 
 // nodes interpolates values given at some voltages, linear in 1/v (the time of a
 // coil is nearly straight over 1/v) and held beyond the ends.
 type nodes struct{ at []float64 } // rising, V
 
-// apply gives the interpolated value and its gradient over the values.
+// apply gives the interpolated value and writes its gradient over the values into grad,
+// which may be nil.
 func (n nodes) apply(values []float64, v float64, grad []float64) float64 {
 	if len(n.at) == 0 {
 		return 0
 	}
-	clear(grad[:len(n.at)])
 	i, f := n.locate(v)
-	grad[i] = 1 - f
+	if grad != nil {
+		clear(grad[:len(n.at)])
+		grad[i] = 1 - f
+		if f > 0 {
+			grad[i+1] = f
+		}
+	}
 	if f > 0 {
-		grad[i+1] = f
 		return values[i]*(1-f) + values[i+1]*f
 	}
 	return values[i]

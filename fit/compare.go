@@ -58,8 +58,13 @@ func Compare(before, after *Model) (Comparison, error) {
 		}
 	}
 	c := Comparison{Gone: gone, New: fresh, At: p, AtV: v}
+	flowWas, flowIs := before.FlowDifferences(a), after.FlowDifferences(b)
+	deadWas, deadIs := before.DeadTimeDifferences(a, p, v), after.DeadTimeDifferences(b, p, v)
 	for i := range a {
-		c.Changes = append(c.Changes, change(before, after, a[i], b[i], a, b, p, v))
+		x := change(before, after, a[i], b[i])
+		x.FlowPct = scale(minus(flowIs(b[i]), flowWas(a[i])), 100)
+		x.DeadTimeMs = minus(deadIs(b[i]), deadWas(a[i]))
+		c.Changes = append(c.Changes, x)
 	}
 	flow, dead := centre(c.Changes)
 	judge(c.Changes)
@@ -86,11 +91,10 @@ func common(before, after *Model) (a, b Who, gone, fresh []string) {
 	return a, b, gone, fresh
 }
 
-func change(before, after *Model, g, h int, a, b Who, p unit.Pressure, v unit.Voltage) Change {
+// change is what became of member g, which is h after it, beside flow and dead time.
+func change(before, after *Model, g, h int) Change {
 	c := Change{Injector: before.Members[g].ID,
-		VerdictBefore: before.Members[g].Verdict, VerdictAfter: after.Members[h].Verdict,
-		FlowPct:    scale(minus(after.FlowDifference(h, b), before.FlowDifference(g, a)), 100),
-		DeadTimeMs: minus(after.DeadTimeDifference(h, b, p, v), before.DeadTimeDifference(g, a, p, v))}
+		VerdictBefore: before.Members[g].Verdict, VerdictAfter: after.Members[h].Verdict}
 	x, okBefore := leakOf(before, c.Injector)
 	y, okAfter := leakOf(after, c.Injector)
 	c.LeakBefore, c.LeakAfter, c.LeakTested = x, y, okBefore && okAfter

@@ -31,10 +31,13 @@ func (c curve) bind(_ []float64, pull float64) bound { return bound{own: math.Ex
 
 func (c curve) eval(th []float64, b bound, p, v float64, grad []float64) (d, dPull float64) {
 	k := len(c.nodes.at)
-	d = c.nodes.apply(th[:k], v, grad[:k])
+	d = c.nodes.apply(th[:k], v, grad)
 	if c.pressure {
-		grad[k] = p/c.ref - 1
-		d += th[k] * grad[k]
+		rel := p/c.ref - 1
+		d += th[k] * rel
+		if grad != nil {
+			grad[k] = rel
+		}
 	}
 	own := b.own
 	for i := range grad {
@@ -43,4 +46,4 @@ func (c curve) eval(th []float64, b bound, p, v float64, grad []float64) (d, dPu
 	return d * own, d * own
 }
 
-func (c curve) opening([]float64, float64, float64) float64 { return 0 }
+func (c curve) opening([]float64, bound, float64) float64 { return 0 }

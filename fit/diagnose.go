@@ -12,6 +12,7 @@ import (
 
 	"injtab/fit/bench"
 	"injtab/fit/diag"
+	"injtab/fit/internal/lsq"
 )
 
 // A Residual is one reading against the model.
@@ -31,7 +32,7 @@ func (m *Model) Residuals() []Residual {
 	readings := m.Checked.Readings()
 	for g, group := range m.sol.data.groups {
 		for i, x := range group {
-			shot := m.sol.deliver(m.sol.Local[g], m.sol.Shared, x.c, nil, nil)
+			shot := m.shots[g][i]
 			if shot.q <= 0 {
 				continue
 			}
@@ -235,7 +236,7 @@ func (m *Model) mostInfluential(g int) (worst int, distance float64) {
 		}
 		shot := m.sol.deliver(m.sol.Local[g], m.sol.Shared, x.c, grad, scratch)
 		sd := math.Hypot(x.sd, m.Noise.relative(shot.w)*shot.q)
-		lever := w * m.sol.Variance(grad[locals:], map[int][]float64{g: grad[:locals]}) / (sd * sd)
+		lever := w * m.sol.Variance(grad[locals:], lsq.Locals{Groups: []int{g}, Slopes: grad[:locals]}) / (sd * sd)
 		if lever >= 1-1e-9 {
 			continue
 		}

@@ -26,8 +26,11 @@ const Level = 0.95
 // A gradient is how a quantity moves with the parameters.
 type gradient struct {
 	shared []float64
-	local  map[int][]float64
+	local  lsq.Locals // of members
 }
+
+// of is the part over the locals of the member at place k.
+func (gr gradient) of(k int) []float64 { return gr.local.Slopes[k*locals : (k+1)*locals] }
 
 // a quantity gives a value for one injector and writes its gradient over locals
 // and shared parameters.
@@ -35,17 +38,15 @@ type quantity func(g int, grad []float64) float64
 
 // mean averages a quantity over injectors.
 func (m *Model) mean(who Who, q quantity) (value float64, gr gradient) {
-	gr = gradient{make([]float64, m.sol.shared()), make(map[int][]float64, len(who))}
+	gr = gradient{make([]float64, m.sol.shared()), lsq.Locals{Groups: who, Slopes: make([]float64, 0, len(who)*locals)}}
 	part := 1 / float64(len(who))
 	grad := make([]float64, locals+m.sol.shared())
 	for _, g := range who {
 		clear(grad)
 		value += part * q(g, grad)
-		own := make([]float64, locals)
-		for i := range own {
-			own[i] = part * grad[i]
+		for _, x := range grad[:locals] {
+			gr.local.Slopes = append(gr.local.Slopes, part*x)
 		}
-		gr.local[g] = own
 		for i := range gr.shared {
 			gr.shared[i] += part * grad[locals+i]
 		}

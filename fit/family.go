@@ -11,7 +11,7 @@ type family struct {
 	freeN      bool    // n is a parameter; else it is fixedN
 	fixedN     float64
 	dead       deadCurve
-	bend       bend
+	bend       returning
 	pullSD     float64 // prior spread of the log-factors between injectors
 	nDead      int     // numbers of parameters of each
 	nBend      int
@@ -24,7 +24,7 @@ const (
 	locals
 )
 
-func newFamily(refP, refV float64, freeN bool, dead deadCurve, b bend) family {
+func newFamily(refP, refV float64, freeN bool, dead deadCurve, b returning) family {
 	return family{refP: refP, refV: refV, freeN: freeN, fixedN: 0.5, pullSD: widePull, dead: dead, bend: b,
 		nDead: len(dead.names()), nBend: len(b.names())}
 }
@@ -52,16 +52,19 @@ func (f family) driven(v float64) float64 { return math.Log(v / f.refV) }
 // deadTime is d in ms; grad takes the gradient over the locals and then the
 // shared parameters, and may be nil.
 func (f family) deadTime(local, theta []float64, p, v float64, grad []float64) float64 {
-	if grad == nil {
-		grad = make([]float64, locals+f.shared())
-	}
 	return f.boundDeadTime(f.dead.bind(f.deadAt(theta), local[localPull]), local, theta, place{p, v}, grad)
 }
 
 func (f family) boundDeadTime(b bound, local, theta []float64, at place, grad []float64) float64 {
-	clear(grad)
-	d, dPull := f.dead.eval(f.deadAt(theta), b, at.p, at.v, f.deadAt(grad[locals:]))
-	grad[localPull], grad[localTime] = dPull, 1
+	var own []float64
+	if grad != nil {
+		clear(grad)
+		own = f.deadAt(grad[locals:])
+	}
+	d, dPull := f.dead.eval(f.deadAt(theta), b, at.p, at.v, own)
+	if grad != nil {
+		grad[localPull], grad[localTime] = dPull, 1
+	}
 	return d + local[localTime]
 }
 
@@ -77,17 +80,14 @@ type setting struct {
 	place
 	s, dn  float64   // static flow in µl/ms and ∂ln s/∂n
 	d      float64   // dead time, ms
-	grad   []float64 // of d over the locals, then the shared parameters; its part of the bend is spare
+	grad   []float64 // of d over the locals, then the shared parameters; nil: not wanted
 	driven float64   // ln(v/v_ref)
 	length float64   // of the bend, ms
 }
 
 // set puts an injector in a place; grad is room for the gradient of its dead time, nil
-// to make it.
+// where it is not wanted.
 func (f family) set(b bound, local, theta []float64, at place, grad []float64) setting {
-	if grad == nil {
-		grad = make([]float64, locals+f.shared())
-	}
 	out := setting{place: at, grad: grad, driven: f.driven(at.v), length: b.length}
 	out.s, out.dn = f.flow(local, theta, at.p)
 	out.d = f.boundDeadTime(b, local, theta, at, grad)
@@ -103,8 +103,8 @@ type shot struct {
 	q float64 // delivered volume, µl; below 0 where nothing is delivered
 }
 
-// deliver computes one shot at a condition. With grad it also writes ∂q/∂(locals,
-// shared) there; scratch, where given, must have the same length.
+// deliver computes one shot at a condition. With grad, which may be nil, it also writes
+// ∂q/∂(locals, shared) there, for which scratch must have the same length.
 func (f family) deliver(local, theta []float64, c condition, grad, scratch []float64) shot {
 	return f.shoot(theta, f.set(f.bind(local, theta), local, theta, c.place, scratch), c, grad)
 }
@@ -115,7 +115,10 @@ func (f family) shoot(theta []float64, at setting, c condition, grad []float64) 
 		return f.heldOpen(at, c.period, grad)
 	}
 	w := c.pulse - at.d
-	bendGrad := f.bendAt(at.grad[locals:])
+	var bendGrad []float64
+	if grad != nil {
+		bendGrad = f.bendAt(grad[locals:])
+	}
 	b, dw, dd := f.bend.eval(f.bendAt(theta), at.length, w, at.d, at.driven, bendGrad)
 	out := shot{s: at.s, d: at.d, w: w, u: w + b}
 	out.q = at.s * out.u
@@ -126,10 +129,23 @@ func (f family) shoot(theta []float64, at setting, c condition, grad []float64) 
 	for i, g := range at.grad[:locals+1+f.nDead] {
 		grad[i] = g * through
 	}
-	for i, g := range bendGrad {
-		grad[locals+1+f.nDead+i] = at.s * g
+	for i := range bendGrad {
+		bendGrad[i] *= at.s
 	}
 	grad[localFlow], grad[locals] = out.q, f.slopeN(out.q*at.dn)
+	return out
+}
+
+// shots are those of an injector's readings.
+func (f family) shots(local, theta []float64, group []datum) []shot {
+	out := make([]shot, len(group))
+	b, at := f.bind(local, theta), setting{}
+	for i, x := range group {
+		if i == 0 || x.c.place != at.place {
+			at = f.set(b, local, theta, x.c.place, nil)
+		}
+		out[i] = f.shoot(theta, at, x.c, nil)
+	}
 	return out
 }
 
@@ -148,48 +164,4 @@ func (f family) slopeN(x float64) float64 {
 		return x
 	}
 	return 0
-}
-
-// open inverts the bend: the open time w in ms whose effective pulse is u ms, for an
-// injector whose dead time is d ms at v V. Newton's steps from above, kept between
-// bounds that close in; g never falls.
-func (f family) open(theta []float64, u, d, v float64) float64 {
-	grad, length, driven := make([]float64, f.nBend), f.bend.length(f.bendAt(theta)), f.driven(v)
-	g := func(w float64) (float64, float64) {
-		c, dw, _ := f.bend.eval(f.bendAt(theta), length, w, d, driven, grad)
-		return w + c, 1 + dw
-	}
-	hi := u + 1
-	for value, _ := g(hi); value < u; value, _ = g(hi) {
-		hi += 1 + hi
-	}
-	lo, w := -lowestOpen, hi
-	for range 80 {
-		value, slope := g(w)
-		if value < u {
-			lo = w
-		} else {
-			hi = w
-		}
-		next := w - (value-u)/slope
-		if math.Abs(next-w) < openDigits {
-			return next
-		}
-		if !(next > lo && next < hi) {
-			next = (lo + hi) / 2
-		}
-		w = next
-	}
-	return w
-}
-
-const (
-	lowestOpen = 5.0   // ms: no bend reaches further below zero
-	openDigits = 1e-11 // ms
-)
-
-// effective is g at an open time of w ms.
-func (f family) effective(theta []float64, w, d, v float64) float64 {
-	c, _, _ := f.bend.eval(f.bendAt(theta), f.bend.length(f.bendAt(theta)), w, d, f.driven(v), make([]float64, f.nBend))
-	return w + c
 }

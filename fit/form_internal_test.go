@@ -76,12 +76,12 @@ func TestOpenInverts(t *testing.T) {
 			copy(f.bendAt(theta)[b.liftAt():], []float64{0.7 * rng.Float64(), 0.7, 0.3})
 		}
 		u, d, v := 0.3+5*rng.Float64(), 0.5+rng.Float64(), 10+5*rng.Float64()
-		w := f.open(theta, u, d, v)
+		w := f.bent(theta, v).open(u, d)
 		c, dw, _ := b.eval(f.bendAt(theta), b.length(f.bendAt(theta)), w, d, f.driven(v), make([]float64, f.nBend))
 		if back := w + c; math.Abs(back-u) > 1e-6 || dw < -1 {
 			t.Fatalf("effective %.4f ms, open time %.4f ms gives %.4f ms back (slope %.3f)", u, w, back, 1+dw)
 		}
-		if longer := f.open(theta, u+0.001, d, v); longer < w || longer > w+0.1 {
+		if longer := f.bent(theta, v).open(u+0.001, d); longer < w || longer > w+0.1 {
 			t.Fatalf("effective %.4f ms has an open time of %.4f ms, %.4f ms one of %.4f ms", u, w, u+0.001, longer)
 		}
 	}

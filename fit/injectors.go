@@ -69,8 +69,18 @@ func newModel(c bench.Checked, sol solution, o Options) *Model {
 	m := &Model{Checked: c, Noise: sol.noise, options: o, sol: sol, factor: sol.normalFactor(),
 		RefP: unit.KPa(sol.refP), RefV: unit.Volts(sol.quotedVoltage()),
 		gauges: gaugesOf(c.Setup(), c.Readings()), measured: sol.data.region()}
-	m.measured.shortest, m.measured.longest = sol.openTimes()
+	for g, group := range sol.data.groups {
+		m.dataN = append(m.dataN, len(group))
+		m.bounds = append(m.bounds, sol.bind(sol.Local[g], sol.Shared))
+		m.shots = append(m.shots, sol.shots(g))
+	}
+	m.measured.shortest, m.measured.longest = m.openTimes()
 	return m
+}
+
+// shots are what the curves deliver in each reading of an injector.
+func (s solution) shots(g int) []shot {
+	return s.family.shots(s.Local[g], s.Shared, s.data.groups[g])
 }
 
 // unsettled says that the readings do not agree on one curve.
@@ -107,14 +117,14 @@ func (s solution) quotedVoltage() float64 {
 
 // openTimes are the shortest and longest open time in ms of readings that the fit
 // believed.
-func (s solution) openTimes() (lo, hi float64) {
+func (m *Model) openTimes() (lo, hi float64) {
 	lo = math.Inf(1)
-	for g, group := range s.data.groups {
+	for g, group := range m.sol.data.groups {
 		for i, x := range group {
-			if x.c.static || s.weights[g][i] < 0.1 {
+			if x.c.static || m.sol.weights[g][i] < Doubt {
 				continue
 			}
-			w := s.deliver(s.Local[g], s.Shared, x.c, nil, nil).w
+			w := m.shots[g][i].w
 			lo, hi = math.Min(lo, w), math.Max(hi, w)
 		}
 	}
@@ -126,7 +136,6 @@ func (m *Model) fill() {
 	injectors := m.Checked.Injectors()
 	m.Members = make([]Member, len(m.sol.data.ids))
 	for g, i := range m.sol.data.ids {
-		m.dataN = append(m.dataN, len(m.sol.data.groups[g]))
 		m.Members[g] = Member{ID: injectors[i].ID, Verdict: injectors[i].Verdict}
 	}
 	for g := range m.Members {
@@ -147,20 +156,20 @@ func (m *Model) quality(g int) (rmsPct, r2 float64) {
 	group := m.sol.data.groups[g]
 	for i, x := range group {
 		mean += x.q / float64(len(group))
-		if m.sol.weights[g][i] < 0.1 {
+		if m.sol.weights[g][i] < Doubt {
 			continue
 		}
-		q := m.sol.deliver(m.sol.Local[g], m.sol.Shared, x.c, nil, nil).q
+		q := m.shots[g][i].q
 		if q > 0 {
 			sum += (x.q/q - 1) * (x.q/q - 1)
 			n++
 		}
 	}
 	for i, x := range group {
-		if m.sol.weights[g][i] < 0.1 {
+		if m.sol.weights[g][i] < Doubt {
 			continue
 		}
-		q := m.sol.deliver(m.sol.Local[g], m.sol.Shared, x.c, nil, nil).q
+		q := m.shots[g][i].q
 		ss += (x.q - mean) * (x.q - mean)
 		sr += (x.q - q) * (x.q - q)
 	}

@@ -19,14 +19,13 @@ func TestJoinedRepeats(t *testing.T) {
 	}
 }
 
-// TestManyReadings: an archive of many injectors with repeats is fitted by parts and
-// gives every injector its own flow and dead time.
-func TestManyReadings(t *testing.T) {
-	const injectors, repeats = 120, 30
+// shelf is what many injectors delivered at six pulses each, over and over.
+func shelf(t testing.TB, injectors, repeats int) bench.Checked {
+	t.Helper()
 	var readings []bench.Reading
 	for k := range repeats {
 		for g := range injectors {
-			s, dead := 5*(1+0.0005*float64(g)), 0.7+0.0005*float64(g) // µl/ms, ms
+			s, dead := 5*(1+0.0005*float64(g%200)), 0.7+0.0005*float64(g%200) // µl/ms, ms
 			for _, pulse := range []float64{2, 3, 4, 6, 9, 12} {
 				kPa := 300 + 0.1*float64(k%5-2)
 				q := s * math.Sqrt(kPa/300) * (pulse - dead) * (1 + 0.001*float64(k%3-1))
@@ -39,6 +38,14 @@ func TestManyReadings(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return c
+}
+
+// TestManyReadings: an archive of many injectors with repeats is fitted by parts and
+// gives every injector its own flow and dead time.
+func TestManyReadings(t *testing.T) {
+	const injectors = 120
+	c := shelf(t, injectors, 30)
 	d := gather(c)
 	if !d.joined || len(d.groups[7]) != 6 || math.Abs(d.groups[7][0].c.p-300) > 1e-9 {
 		t.Fatalf("injector 8 keeps %d readings, want its 6 conditions: %+v", len(d.groups[7]), d.groups[7])
@@ -59,6 +66,17 @@ func TestManyReadings(t *testing.T) {
 		want := 5 * (1 + 0.0005*float64(g))
 		if got := math.Exp(sol.Local[g][localFlow]); math.Abs(got/want-1) > 0.003 {
 			t.Errorf("injector %d flows %.4f µl/ms, want %.4f", g, got, want)
+		}
+	}
+}
+
+// BenchmarkArchive is the fit of 72,000 readings of 3,000 injectors.
+func BenchmarkArchive(b *testing.B) {
+	c := shelf(b, 3000, 4)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Injectors(c, Options{}); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

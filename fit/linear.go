@@ -20,11 +20,8 @@ func (m *Model) linearRange(g int) (from, to float64) {
 	}
 	lo, hi := m.OpenTimes()
 	top := hi
-	grad := make([]float64, m.sol.nBend)
-	off := func(w float64) float64 {
-		c, _, _ := m.sol.bend.eval(m.sol.bendAt(m.sol.Shared), m.sol.bend.length(m.sol.bendAt(m.sol.Shared)), w, d, m.sol.driven(m.RefV.V()), grad)
-		return math.Abs(c / w)
-	}
+	bend := m.BendAt(m.RefV)
+	off := func(w float64) float64 { return math.Abs((bend.Effective(w, d) - w) / w) }
 	// Down in coarse steps to the first place that strays, then finely before it.
 	for _, step := range []float64{0.1, 0.005} {
 		for hi-step >= lo && off(hi-step) <= linearDeviation {

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"injtab/fit/bench"
 	"injtab/fit/diag"
 	"injtab/fit/unit"
@@ -31,7 +33,9 @@ type Model struct {
 	gauges   gauges
 	factor   float64 // coverage factor of the intervals
 	measured region
-	dataN    []int // readings of each member
+	dataN    []int    // readings of each member
+	bounds   []bound  // of each member
+	shots    [][]shot // of every reading, by member
 }
 
 // Who picks injectors by their index in Members; values are means over them.
@@ -101,12 +105,7 @@ func (m *Model) DeadTime(who Who, p unit.Pressure, v unit.Voltage) Estimate {
 	if !status.HasValue() {
 		return Estimate{Status: status, Basis: basis}
 	}
-	at := func(p, v float64) float64 {
-		d, _ := m.mean(who, func(g int, grad []float64) float64 {
-			return m.sol.deadTime(m.sol.Local[g], m.sol.Shared, p, v, grad)
-		})
-		return d
-	}
+	at := func(p, v float64) float64 { return m.meanDead(who, place{p, v}) }
 	value, gr := m.mean(who, func(g int, grad []float64) float64 {
 		return m.sol.deadTime(m.sol.Local[g], m.sol.Shared, p.KPa(), v.V(), grad)
 	})
@@ -151,16 +150,16 @@ func (m *Model) Delivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Volt
 		return Estimate{Status: status, Basis: basis}
 	}
 	c := condition{pulse: pulse.Ms(), period: math.Inf(1), place: place{p.KPa(), v.V()}}
-	scratch := make([]float64, locals+m.sol.shared())
 	at := func(p, v float64) float64 {
 		c := c
-		c.p, c.v = p, v
+		c.place = place{p, v}
 		q := 0.0
 		for _, g := range who {
-			q += math.Max(m.sol.deliver(m.sol.Local[g], m.sol.Shared, c, nil, scratch).q, 0) / float64(len(who))
+			q += math.Max(m.deliver(g, c).q, 0) / float64(len(who))
 		}
 		return q
 	}
+	scratch := make([]float64, locals+m.sol.shared())
 	var w, s float64
 	value, gr := m.mean(who, func(g int, grad []float64) float64 {
 		out := m.sol.deliver(m.sol.Local[g], m.sol.Shared, c, grad, scratch)
@@ -169,9 +168,8 @@ func (m *Model) Delivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Volt
 	})
 	dp, dv := logSlopes(at, c.p, c.v)
 	e := m.interval(value, m.variance(gr), limited(dp*m.gauges.pressure), limited(dv*m.gauges.voltage), limited(s*m.gauges.timer),
-		limited(value*m.gauges.volume), formed(value*m.form(w)), formed(s*m.deadForm(func(p, v float64) float64 {
-			return m.sol.deadTime(m.sol.Local[who[0]], m.sol.Shared, p, v, scratch)
-		}, c.p, c.v, 0)))
+		limited(value*m.gauges.volume), formed(value*m.form(w)),
+		formed(s*m.deadForm(func(p, v float64) float64 { return m.deadOf(who[0], place{p, v}) }, c.p, c.v, 0)))
 	if w < m.measured.shortest {
 		basis = max(basis, diag.Extrapolated)
 	}
@@ -195,14 +193,13 @@ func (m *Model) Correction(who Who, effective unit.Time, p unit.Pressure, v unit
 		return Estimate{Status: status, Basis: basis}
 	}
 	u := effective.Ms()
-	d := m.DeadTime(who, p, v).Value
-	w := m.sol.open(m.sol.Shared, u, d, v.V())
-	grad := make([]float64, m.sol.nBend)
-	_, dw, _ := m.sol.bend.eval(m.sol.bendAt(m.sol.Shared), m.sol.bend.length(m.sol.bendAt(m.sol.Shared)), w, d, m.sol.driven(v.V()), grad)
+	d := m.meanDead(who, place{p.KPa(), v.V()})
+	bend := m.BendAt(v)
+	w := bend.open(u, d)
 	gr := gradient{shared: make([]float64, m.sol.shared())}
-	for i, x := range grad {
-		m.sol.bendAt(gr.shared)[i] = -x / (1 + dw)
-	}
+	slopes := m.sol.bendAt(gr.shared)
+	_, dw, _ := bend.form.eval(bend.theta, bend.length, w, d, bend.driven, slopes)
+	floats.Scale(-1/(1+dw), slopes)
 	e := m.interval(w-u, m.variance(gr), formed(u*m.form(w)))
 	if w < m.measured.shortest {
 		basis = max(basis, diag.Extrapolated)
@@ -219,7 +216,7 @@ func (m *Model) Pulse(who Who, volume unit.Volume, p unit.Pressure, v unit.Volta
 	}
 	flow, dead := m.Flow(who, p), m.DeadTime(who, p, v)
 	u := volume.Ml() / (flow.Value / 60000)
-	w := m.sol.open(m.sol.Shared, u, dead.Value, v.V())
+	w := m.BendAt(v).open(u, dead.Value)
 	half := m.Delivered(who, unit.Ms(w+dead.Value), p, v).CI95() / (flow.Value / 60000)
 	e := Estimate{Value: w + dead.Value, Lo: w + dead.Value - half, Hi: w + dead.Value + half, Level: Level}
 	return m.finish(e, who, max(basis, flow.Basis), status)
@@ -238,7 +235,7 @@ func (m *Model) state(who Who, p unit.Pressure, v unit.Voltage) (diag.Basis, dia
 		return basis, diag.NotMeasured
 	}
 	for _, g := range who {
-		least := m.sol.dead.opening(m.sol.deadAt(m.sol.Shared), m.sol.Local[g][localPull], p.KPa())
+		least := m.sol.dead.opening(m.sol.deadAt(m.sol.Shared), m.bounds[g], p.KPa())
 		switch {
 		case v.V() < 1.05*least || v.V() <= m.silentAt(g, p.KPa()):
 			return basis, diag.DoesNotOpen

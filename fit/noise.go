@@ -12,8 +12,8 @@ import (
 func (s solution) estimateNoise() Noise {
 	var long, short []residual
 	for g, group := range s.data.groups {
-		for _, x := range group {
-			out := s.deliver(s.Local[g], s.Shared, x.c, nil, nil)
+		for i, out := range s.shots(g) {
+			x := group[i]
 			if out.q <= 0 {
 				continue
 			}

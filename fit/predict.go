@@ -4,6 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
 
 	"injtab/fit/bench"
 	"injtab/fit/diag"
@@ -100,10 +103,7 @@ func (e Expectation) design(s bench.Setup, planned []bench.Reading) (c bench.Che
 	}
 	d.setBriefAside(gs)
 	f = supported(d, gs, refP, refV, Options{}).fullest()
-	if b, ok := f.bend.(returning); ok { // the usual bend is told about the expected dead time, not about a guess
-		b.refD = coilTime(e.coil(), refP/s.RatedPressure.KPa(), refV)
-		f.bend = b
-	}
+	f.bend.refD = coilTime(e.coil(), refP/s.RatedPressure.KPa(), refV) // the usual bend is told about the expected dead time, not about a guess
 	return c, d, f, nil
 }
 
@@ -197,7 +197,7 @@ func (p *Prospect) DeliveredDifference(g int, who Who, pulse unit.Time, pr unit.
 	q := p.delivery(pulse, pr, v)
 	mean, all := p.Model.mean(who, q)
 	own, gr := p.Model.mean(Who{g}, q)
-	gr.subtract(all)
+	gr = gr.less(all)
 	e := Estimate{Value: own - mean, Status: p.Model.Delivered(who, pulse, pr, v).Status}
 	half := lsq.T(Level, max(p.Model.sol.DoF, 1)) * math.Sqrt(p.Model.variance(gr))
 	e.Lo, e.Hi = e.Value-half, e.Value+half
@@ -213,17 +213,19 @@ func (p *Prospect) delivery(pulse unit.Time, pr unit.Pressure, v unit.Voltage) q
 	}
 }
 
-// subtract takes b off gr.
-func (gr gradient) subtract(b gradient) {
-	for i, x := range b.shared {
-		gr.shared[i] -= x
-	}
-	for g, local := range b.local {
-		if gr.local[g] == nil {
-			gr.local[g] = make([]float64, locals)
+// less is the gradient of the difference from another quantity.
+func (gr gradient) less(b gradient) gradient {
+	out := gradient{shared: slices.Clone(gr.shared)}
+	floats.Sub(out.shared, b.shared)
+	out.local = lsq.Locals{Groups: slices.Clone(gr.local.Groups), Slopes: slices.Clone(gr.local.Slopes)}
+	for k, g := range b.local.Groups {
+		at := slices.Index(out.local.Groups, g)
+		if at < 0 {
+			at = len(out.local.Groups)
+			out.local.Groups = append(out.local.Groups, g)
+			out.local.Slopes = append(out.local.Slopes, make([]float64, locals)...)
 		}
-		for i, x := range local {
-			gr.local[g][i] -= x
-		}
+		floats.Sub(out.of(at), b.of(k))
 	}
+	return out
 }

@@ -78,8 +78,8 @@ func (in influence) of(gr gradient) [][]float64 {
 	for i, x := range gr.shared {
 		rhs.SetVec(i, x)
 	}
-	for g, local := range gr.local {
-		for i, x := range local {
+	for k, g := range gr.local.Groups {
+		for i, x := range gr.of(k) {
 			rhs.SetVec(in.place(g, i), x)
 		}
 	}

@@ -41,10 +41,8 @@ func (e Expectation) start(f family, rated unit.Pressure, groups int) lsq.Start 
 			s.Shared[f.nDead] = (coilTime(th, (1+h)*part, f.refV) - coilTime(th, (1-h)*part, f.refV)) / (2 * h)
 		}
 	}
-	if b, ok := f.bend.(returning); ok {
-		copy(f.bendAt(s.Shared)[:b.liftAt()], usualBend[:])
-		copy(f.bendAt(s.Shared)[b.liftAt():], usualLift[:])
-	}
+	copy(f.bendAt(s.Shared)[:f.bend.liftAt()], usualBend[:])
+	copy(f.bendAt(s.Shared)[f.bend.liftAt():], usualLift[:])
 	flow := math.Log(e.Flow.MlMin()*mlMinute) + f.fixedN*math.Log(part)
 	for range groups {
 		s.Local = append(s.Local, []float64{localFlow: flow, localPull: 0, localTime: 0})
@@ -68,7 +66,7 @@ func (e Expectation) coil() []float64 {
 // pressure.
 func coilTime(th []float64, part, v float64) float64 {
 	c := coil{ref: 1}
-	d, _ := c.eval(th, c.bind(th, 0), part, v, make([]float64, coilDelta))
+	d, _ := c.eval(th, c.bind(th, 0), part, v, nil)
 	return d
 }
 
@@ -79,7 +77,8 @@ func (e Expectation) DeadTimeAt(rated, p unit.Pressure, v unit.Voltage) unit.Tim
 
 // OpensAt is the voltage below which the injector is expected not to open.
 func (e Expectation) OpensAt(rated, p unit.Pressure) unit.Voltage {
-	return unit.Volts(coil{ref: 1}.opening(e.coil(), 0, float64(p/rated)))
+	c := coil{ref: 1}
+	return unit.Volts(c.opening(e.coil(), c.bind(e.coil(), 0), float64(p/rated)))
 }
 
 // PerShot is the volume of one pulse that is expected; a pulse as long as the

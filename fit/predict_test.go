@@ -122,13 +122,13 @@ func TestInfluenceHasTheFitsCovariance(t *testing.T) {
 	p := predicted(t, 3)
 	m := &p.Model.sol
 	for i := range m.shared() {
-		gr := gradient{shared: make([]float64, m.shared()), local: map[int][]float64{2: {0.3, -1, 2}}}
+		gr := gradient{shared: make([]float64, m.shared()), local: lsq.Locals{Groups: []int{2}, Slopes: []float64{0.3, -1, 2}}}
 		gr.shared[i] = 1
 		rhs := mat.NewVecDense(m.shared()+3*locals, nil)
 		for k, x := range gr.shared {
 			rhs.SetVec(k, x)
 		}
-		for k, x := range gr.local[2] {
+		for k, x := range gr.of(0) {
 			rhs.SetVec(p.effect.place(2, k), x)
 		}
 		var x mat.VecDense

@@ -147,8 +147,8 @@ func TestMoreDataIsNotLessCertain(t *testing.T) {
 			}
 		}
 		n := fitted(t, checkedCSV(t, few.csv()))
-		all += m.FlowDifference(0, m.Everyone()).CI95()
-		half += n.FlowDifference(0, n.Everyone()).CI95()
+		all += m.FlowDifferences(m.Everyone())(0).CI95()
+		half += n.FlowDifferences(n.Everyone())(0).CI95()
 	}
 	if half <= all {
 		t.Errorf("intervals with all readings sum to %.4f, with half of them to %.4f", all, half)

@@ -30,9 +30,6 @@ func (m *Model) FlowDifferences(who Who) func(g int) Estimate {
 	})
 }
 
-// FlowDifference is what FlowDifferences tells of one member.
-func (m *Model) FlowDifference(g int, who Who) Estimate { return m.FlowDifferences(who)(g) }
-
 // DeadTimeDifferences gives the function that tells by how many ms a member's dead time
 // differs from the mean over who at a pressure and voltage.
 func (m *Model) DeadTimeDifferences(who Who, p unit.Pressure, v unit.Voltage) func(g int) Estimate {
@@ -44,37 +41,6 @@ func (m *Model) DeadTimeDifferences(who Who, p unit.Pressure, v unit.Voltage) fu
 		e.Basis, e.Status = m.state(Who{g}, p, v)
 		return e
 	}
-}
-
-// DeadTimeDifference is what DeadTimeDifferences tells of one member.
-func (m *Model) DeadTimeDifference(g int, who Who, p unit.Pressure, v unit.Voltage) Estimate {
-	return m.DeadTimeDifferences(who, p, v)(g)
-}
-
-// PulseOf is the pulse in ms at which a member delivers a volume; a plain number
-// for the many evaluations of a search. NaN where it does not open.
-func (m *Model) PulseOf(g int, volume unit.Volume, p unit.Pressure, v unit.Voltage) float64 {
-	if _, status := m.state(Who{g}, p, v); !status.HasValue() {
-		return math.NaN()
-	}
-	s, _ := m.sol.flow(m.sol.Local[g], m.sol.Shared, p.KPa())
-	d := m.sol.deadTime(m.sol.Local[g], m.sol.Shared, p.KPa(), v.V(), nil)
-	return d + m.sol.open(m.sol.Shared, volume.Ml()*microlitres/s, d, v.V())
-}
-
-// DeadTimeOf is a member's dead time in ms, as a plain number; NaN where it does
-// not open.
-func (m *Model) DeadTimeOf(g int, p unit.Pressure, v unit.Voltage) float64 {
-	if _, status := m.state(Who{g}, p, v); !status.HasValue() {
-		return math.NaN()
-	}
-	return m.sol.deadTime(m.sol.Local[g], m.sol.Shared, p.KPa(), v.V(), nil)
-}
-
-// FlowOf is a member's static flow in ml/min, as a plain number.
-func (m *Model) FlowOf(g int, p unit.Pressure) float64 {
-	s, _ := m.sol.flow(m.sol.Local[g], m.sol.Shared, p.KPa())
-	return s / mlMinute
 }
 
 // Voltages and Pressures are those measured with pulses, rising; V and kPa.
@@ -96,41 +62,18 @@ func (m *Model) Exponent() (Estimate, bool) {
 }
 
 // BendsByVoltage tells whether the chosen short-pulse form carries voltage.
-func (m *Model) BendsByVoltage() bool {
-	b, ok := m.sol.bend.(returning)
-	return ok && b.voltage
-}
+func (m *Model) BendsByVoltage() bool { return m.sol.bend.voltage }
 
 // ShortVoltages are the voltages at which pulses in the short region were read.
 func (m *Model) ShortVoltages() []float64 {
 	short := m.sol.data
 	short.groups = make([][]datum, len(m.sol.data.groups))
-	for g, x := range m.sol.data.all {
-		if !x.c.static && m.sol.deliver(m.sol.Local[g], m.sol.Shared, x.c, nil, nil).w < shortOpen {
-			short.groups[g] = append(short.groups[g], x)
+	for g, group := range m.sol.data.groups {
+		for i, x := range group {
+			if !x.c.static && m.shots[g][i].w < shortOpen {
+				short.groups[g] = append(short.groups[g], x)
+			}
 		}
 	}
 	return short.voltages()
-}
-
-// CorrectionOf is the short-pulse correction in ms at an effective pulse of u ms, for
-// a dead time of d ms at v V, as a plain number for the many evaluations of a search.
-func (m *Model) CorrectionOf(u, d, v float64) float64 {
-	return m.sol.open(m.sol.Shared, u, d, v) - u
-}
-
-// EffectiveOf is the effective pulse in ms of an open time of w ms, the reverse of w =
-// u + CorrectionOf(u, d, v).
-func (m *Model) EffectiveOf(w, d, v float64) float64 {
-	return m.sol.effective(m.sol.Shared, w, d, v)
-}
-
-// DeliveredOf is what a member delivers in one pulse, in ml, as a plain number; NaN
-// where it does not open.
-func (m *Model) DeliveredOf(g int, pulse unit.Time, p unit.Pressure, v unit.Voltage) float64 {
-	if _, status := m.state(Who{g}, p, v); !status.HasValue() {
-		return math.NaN()
-	}
-	c := condition{pulse: pulse.Ms(), period: math.Inf(1), place: place{p.KPa(), v.V()}}
-	return math.Max(m.sol.deliver(m.sol.Local[g], m.sol.Shared, c, nil, nil).q, 0) / microlitres
 }

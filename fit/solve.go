@@ -56,10 +56,8 @@ func (f family) sharedPrior() []lsq.Prior {
 			dead[len(dead)-1] = lsq.Prior{Mean: 0.06, SD: slopeSD}
 		}
 	}
-	if b, ok := f.bend.(returning); ok {
-		copy(bends[:b.liftAt()], bendPrior[:])
-		copy(bends[b.liftAt():], liftPrior[:])
-	}
+	copy(bends[:f.bend.liftAt()], bendPrior[:])
+	copy(bends[f.bend.liftAt():], liftPrior[:])
 	return p
 }
 
@@ -84,18 +82,16 @@ func (f family) bounds() (lo, hi []float64) {
 			lo[dead+i] = 0
 		}
 	}
-	if b, ok := f.bend.(returning); ok {
-		lo[bends+bendB], hi[bends+bendB] = math.Log(0.1), math.Log(3)
-		if b.voltage {
-			lo[bends+bendM], hi[bends+bendM] = -4, 4
-			lo[bends+bendK], hi[bends+bendK] = -6, 6
-		}
-		if b.lift {
-			lift := bends + b.liftAt()
-			lo[lift], hi[lift] = 0, 3
-			lo[lift+1], hi[lift+1] = 0.3, 1.5
-			lo[lift+2], hi[lift+2] = -0.5, 1.5
-		}
+	lo[bends+bendB], hi[bends+bendB] = math.Log(0.1), math.Log(3)
+	if f.bend.voltage {
+		lo[bends+bendM], hi[bends+bendM] = -4, 4
+		lo[bends+bendK], hi[bends+bendK] = -6, 6
+	}
+	if f.bend.lift {
+		lift := bends + f.bend.liftAt()
+		lo[lift], hi[lift] = 0, 3
+		lo[lift+1], hi[lift+1] = 0.3, 1.5
+		lo[lift+2], hi[lift+2] = -0.5, 1.5
 	}
 	return lo, hi
 }
@@ -112,11 +108,13 @@ func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 	}
 	p.Eval = func(g int, local, shared, r, j []float64) {
 		b, at := f.bind(local, shared), setting{}
-		grad, room := make([]float64, cols), make([]float64, cols)
+		var row, room []float64
+		if j != nil {
+			room = make([]float64, cols)
+		}
 		for i, x := range d.groups[g] {
-			var row []float64
 			if j != nil {
-				row = grad
+				row = j[i*cols : (i+1)*cols]
 			}
 			if i == 0 || x.c.place != at.place {
 				at = f.set(b, local, shared, x.c.place, room)
@@ -124,7 +122,7 @@ func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 			out := f.shoot(shared, at, x.c, row)
 			r[i] = (out.q - x.q) / sd[g][i]
 			for k := range row {
-				j[i*cols+k] = row[k] / sd[g][i]
+				row[k] /= sd[g][i]
 			}
 		}
 	}
@@ -136,10 +134,10 @@ func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 func (f family) deviations(d dataset, s lsq.Start, noise Noise) [][]float64 {
 	out := make([][]float64, len(d.groups))
 	for g, group := range d.groups {
-		for _, x := range group {
-			shot := f.deliver(s.Local[g], s.Shared, x.c, nil, nil)
+		out[g] = make([]float64, len(group))
+		for i, shot := range f.shots(s.Local[g], s.Shared, group) {
 			rel := noise.relative(shot.w)
-			out[g] = append(out[g], math.Hypot(x.sd, rel*math.Max(x.q, shot.q)))
+			out[g][i] = math.Hypot(group[i].sd, rel*math.Max(group[i].q, shot.q))
 		}
 	}
 	return out
@@ -160,13 +158,12 @@ func (f family) startFrom(gs guess, groups int) lsq.Start {
 			s.Shared[f.nDead] = 0.06
 		}
 	}
-	if b, ok := f.bend.(returning); ok {
-		for i, prior := range bendPrior[:b.liftAt()] {
-			f.bendAt(s.Shared)[i] = prior.Mean
-		}
-		for i := range f.nBend - b.liftAt() {
-			f.bendAt(s.Shared)[b.liftAt()+i] = liftPrior[i].Mean
-		}
+	bend, lift := f.bendAt(s.Shared), f.bend.liftAt()
+	for i, prior := range bendPrior[:lift] {
+		bend[i] = prior.Mean
+	}
+	for i := range f.nBend - lift {
+		bend[lift+i] = liftPrior[i].Mean
 	}
 	for g := range groups {
 		flow := gs.flow[g]
@@ -289,10 +286,10 @@ const warmRounds = 3
 // that each injector is drawn to the family only as far as the data say.
 func (s solution) estimatePull() float64 {
 	var pulls, shares []float64
+	grad := make([]float64, locals)
+	grad[localPull] = 1
 	for g := range s.Local {
-		grad := make([]float64, locals)
-		grad[localPull] = 1
-		variance := s.Variance(nil, map[int][]float64{g: grad})
+		variance := s.Variance(nil, lsq.Locals{Groups: []int{g}, Slopes: grad})
 		// The share of the prior that the data have replaced.
 		if share := 1 - variance/(s.pullSD*s.pullSD); share > 0.2 {
 			pulls, shares = append(pulls, s.Local[g][localPull]), append(shares, share)

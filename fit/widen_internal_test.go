@@ -34,7 +34,7 @@ func TestMorePointsNeverWiden(t *testing.T) {
 			if err != nil {
 				t.Skip(err) // too few readings kept for all parameters
 			}
-			return s.Variance(shared, map[int][]float64{0: local})
+			return s.Variance(shared, lsq.Locals{Groups: []int{0}, Slopes: local})
 		}
 		for range 5 {
 			shared, local := make([]float64, f.shared()), make([]float64, locals)

@@ -88,10 +88,13 @@ func Build(m *fit.Model, o Options) (Set, error) {
 		written[i].Row.Decimals = fewestDigits(t.RowAt, t.Row.Decimals)
 	}
 	out := Set{Tables: written, ReferenceP: b.refP.KPa(), ReferenceV: b.refV.V(), VolumeFactor: b.factor}
-	out.Rounding = b.rounding(exact, written)
 	out.Liquid, out.Density = b.liquid()
 	out.InFuel = b.o.Fuel != nil
-	out.Tables = append(out.Tables, Deviation(m.Checked), b.limits(), b.spreadLeft(written), compact)
+	last := b.sideBySide(
+		func(*builder) []Table { return []Table{Deviation(m.Checked)} }, one((*builder).limits),
+		func(b *builder) []Table { return []Table{b.spreadLeft(written)} },
+		func(b *builder) []Table { out.Rounding = b.rounding(exact, written); return nil })
+	out.Tables = append(append(out.Tables, slices.Concat(last...)...), compact)
 	out.Gains = b.gains
 	out.Notes = append(b.notes, m.Notes...)
 	out.Facts = b.facts()

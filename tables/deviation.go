@@ -26,7 +26,8 @@ func Deviation(c bench.Checked) Table {
 	}
 	for i, x := range c.Injectors() {
 		t.RowText = append(t.RowText, x.ID)
-		row := []Cell{{Text: x.Verdict.String()}}
+		row := make([]Cell, 1, len(t.Cols))
+		row[0].Text = x.Verdict.String()
 		for _, p := range points {
 			row = append(row, deviationCell(c, i, p))
 		}

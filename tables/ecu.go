@@ -1,6 +1,9 @@
 package tables
 
-import "errors"
+import (
+	"errors"
+	"math"
+)
 
 // A Form is a way of using the tables; one is used at a time.
 type Form uint8
@@ -125,20 +128,11 @@ func (e *ECU) Forms() (out []Form) {
 // the tables, for an injector in the form of trim asked for; twoWay uses the
 // correction over voltage and pulse. It fails where a cell looked up is empty.
 func (e *ECU) Pulse(id string, form Form, twoWay bool, m, p, v float64) (float64, error) {
-	t := e.trim(id)
-	flow, dead, err := e.flowAndDead(t, form, p, v)
-	if err != nil {
-		return 0, err
+	pulse := e.at(p, v, twoWay).pulse(e.trim(id), form, m)
+	if math.IsNaN(pulse) {
+		return 0, ErrEmptyCell
 	}
-	uc, short := e.trimmed(t, form, Effective(m, flow)), 0.0
-	if twoWay && e.byVoltage != nil {
-		if short, err = e.byVoltage.look(v, uc); err != nil {
-			return 0, err
-		}
-	} else {
-		short = e.short.look(uc)
-	}
-	return Sum(uc, short, dead), nil
+	return pulse, nil
 }
 
 // trim is an injector's row of the trims; no trim where the tables are not for it.

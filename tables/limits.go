@@ -19,29 +19,33 @@ func (b *builder) limits() Table {
 			{Name: "leak_ml_min", Title: "Leak", Unit: "ml/min", UCUM: "mL/min", Decimals: 3, About: "Delivered under pressure without pulses."},
 		},
 	}
-	injectors := b.m.Checked.Injectors()
+	leaks := b.leaks()
 	for _, g := range b.seated() {
 		x := b.m.Members[g]
 		t.RowText = append(t.RowText, x.ID)
 		fuel := b.m.SmallestFuel(g)
-		row := []Cell{
-			known(x.LinearFrom, x.DeadTime.CI95(), 3, x.LinearFrom > 0),
-			cell(fuel, fuel.Value, b.factor),
-		}
-		row[1].Value = round(row[1].Value, 5)
+		smallest := cell(fuel, fuel.Value, b.factor)
+		smallest.Value = round(smallest.Value, 5)
 		closed, _ := b.m.Closing(g)
-		row = append(row, known(closed, 0, 3, closed > 0))
-		opens, ok := b.m.LowestOpening(g)
-		row = append(row, known(opens, 0, 2, ok))
-		leak := Cell{Status: diag.NotMeasured}
-		for _, inj := range injectors {
-			if inj.ID == x.ID && inj.LeakTest {
-				leak = known(inj.Leak.MlMin(), 0, 3, true)
-			}
-		}
-		t.Cells = append(t.Cells, append(row, leak))
+		opens, seen := b.m.LowestOpening(g)
+		leak, tested := leaks[x.ID]
+		t.Cells = append(t.Cells, []Cell{
+			known(x.LinearFrom, x.DeadTime.CI95(), 3, x.LinearFrom > 0), smallest,
+			known(closed, 0, 3, closed > 0), known(opens, 0, 2, seen), known(leak, 0, 3, tested),
+		})
 	}
 	return t
+}
+
+// leaks are the leaks in ml/min of the injectors that were tested for one.
+func (b *builder) leaks() map[string]float64 {
+	out := map[string]float64{}
+	for _, x := range b.m.Checked.Injectors() {
+		if x.LeakTest {
+			out[x.ID] = x.Leak.MlMin()
+		}
+	}
+	return out
 }
 
 func known(x, ci float64, digits int, ok bool) Cell {

@@ -3,6 +3,8 @@ package tables
 import (
 	"math"
 	"slices"
+
+	"injtab/fit"
 )
 
 // Rounding is what writing times to the ECU's step and flows to their digits costs in
@@ -51,13 +53,14 @@ func (b *builder) rounding(exact, written []Table) Rounding {
 }
 
 func (b *builder) roundingAt(before, after *ECU, u float64) float64 {
-	var off []float64
-	for _, c := range b.runningConditions(runningFrom, runningTo, 5, 9) {
+	places, ids := b.runningConditions(runningFrom, runningTo, 5, 9), before.Injectors()
+	off := make([]float64, 0, len(places)*len(ids))
+	for _, c := range places {
 		ml := u * b.meanFlow(c[0]) / 60000
-		for _, id := range before.Injectors() {
-			x, errX := before.Pulse(id, FlowAndTime, false, ml, c[0], c[1])
-			y, errY := after.Pulse(id, FlowAndTime, false, ml, c[0], c[1])
-			if errX == nil && errY == nil {
+		exact, written := before.at(c[0], c[1], false), after.at(c[0], c[1], false)
+		for _, id := range ids {
+			x, y := exact.pulse(before.trim(id), FlowAndTime, ml), written.pulse(after.trim(id), FlowAndTime, ml)
+			if !math.IsNaN(x) && !math.IsNaN(y) {
 				off = append(off, 100*math.Abs(y-x)/u)
 			}
 		}
@@ -65,13 +68,7 @@ func (b *builder) roundingAt(before, after *ECU, u float64) float64 {
 	if len(off) == 0 {
 		return 0
 	}
-	slices.Sort(off)
-	return round(percentile(off, 0.95), 4)
-}
-
-// percentile is the smallest of the rising values that a part q of them do not exceed.
-func percentile(rising []float64, q float64) float64 {
-	return rising[max(0, int(math.Ceil(q*float64(len(rising))))-1)]
+	return round(fit.Percentile(off, 0.95), 4)
 }
 
 // toStep rounds a time in ms to the step of the ECU.

@@ -12,8 +12,8 @@ import (
 func (b *builder) shortRange() (lo, hi float64) {
 	wlo, whi := b.m.OpenTimes()
 	dead := b.meanDead(b.refP.KPa(), b.refV.V())
-	u := func(w float64) float64 { return b.m.EffectiveOf(w, dead, b.refV.V()) }
-	return math.Max(u(wlo), 0.05), u(whi)
+	bend := b.m.BendAt(b.refV)
+	return math.Max(bend.Effective(wlo, dead), 0.05), bend.Effective(whi, dead)
 }
 
 func (b *builder) correction(u, v float64) fit.Estimate {
@@ -23,8 +23,8 @@ func (b *builder) correction(u, v float64) fit.Estimate {
 // correctionAt is the short-pulse correction in ms of the mean injector at a pressure
 // and voltage, over the effective pulse in ms.
 func (b *builder) correctionAt(p, v float64) func(u float64) float64 {
-	dead := b.meanDead(p, v)
-	return func(u float64) float64 { return b.m.CorrectionOf(u, dead, v) }
+	dead, bend := b.meanDead(p, v), b.m.BendAt(unit.Volts(v))
+	return func(u float64) float64 { return bend.Correction(u, dead) }
 }
 
 // shortCurve is what a table holds at a voltage: the correction there, less what the

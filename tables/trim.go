@@ -34,10 +34,10 @@ func (b *builder) trims() Table {
 		},
 	}
 	hidden := hiding{raw: b.o.RawTrims}
-	flow, dead := b.m.FlowDifferences(b.who), b.m.DeadTimeDifferences(b.who, b.refP, b.refV)
+	flow, dead, mean := b.m.FlowDifferences(b.who), b.m.DeadTimeDifferences(b.who, b.refP, b.refV), b.newTrimBase()
 	for _, g := range b.seated() {
 		t.RowText = append(t.RowText, b.cylinder(g))
-		t.Cells = append(t.Cells, b.trimRow(g, flow(g), dead(g), &hidden))
+		t.Cells = append(t.Cells, b.trimRow(g, flow(g), dead(g), mean, &hidden))
 	}
 	t.Notes = hidden.note(len(b.who))
 	return t
@@ -99,12 +99,35 @@ func (b *builder) seated() fit.Who {
 	return out
 }
 
-func (b *builder) trimRow(g int, flow, dead fit.Estimate, hidden *hiding) []Cell {
-	pct, pctCI := 100*(b.meanFlow(b.refP.KPa())/(b.m.FlowOf(g, b.refP)*b.factor)-1), 100*flow.CI95()
-	alone, aloneCI := b.flowOnly(g, dead.CI95(), pctCI)
+// A trimBase is what the trims of all injectors are told from.
+type trimBase struct {
+	flow, dead float64  // of the mean injector at the reference condition, ml/min and ms
+	lo, hi     float64  // working range of effective pulses, ms
+	running    []meanAt // at running voltages
+	measured   []meanAt // at all voltages
+}
+
+// A meanAt is the mean injector's dead time in ms at a pressure and voltage.
+type meanAt struct {
+	p    unit.Pressure
+	v    unit.Voltage
+	dead float64
+}
+
+func (b *builder) newTrimBase() trimBase {
+	t := trimBase{flow: b.meanFlow(b.refP.KPa()), dead: b.meanDead(b.refP.KPa(), b.refV.V())}
+	t.lo, t.hi = b.workingRange()
+	t.running, t.measured = b.meansAt(runningFrom, runningTo), b.meansAt(0, math.Inf(1))
+	return t
+}
+
+func (b *builder) trimRow(g int, flow, dead fit.Estimate, mean trimBase, hidden *hiding) []Cell {
+	ratio, shift := b.m.FlowOf(g, b.refP)*b.factor/mean.flow, b.runningShift(g, mean)
+	pct, pctCI := 100*(1/ratio-1), 100*flow.CI95()
+	alone, aloneCI := flowOnly(ratio, shift, mean), math.Hypot(pctCI, 100*dead.CI95()*(1/mean.lo+1/mean.hi)/2)
 	timeCI, factorCI := dead.CI95(), 0.0
-	if mean := b.meanDead(b.refP.KPa(), b.refV.V()); mean > 0 { // else there is nothing to multiply
-		factorCI = dead.CI95() / mean
+	if mean.dead > 0 { // else there is nothing to multiply
+		factorCI = dead.CI95() / mean.dead
 	}
 	value := func(column string, x, neutral, ci float64) Cell {
 		return Cell{Value: hidden.of(column, x, neutral, ci), CI95: ci, Basis: dead.Basis}
@@ -112,8 +135,8 @@ func (b *builder) trimRow(g int, flow, dead fit.Estimate, hidden *hiding) []Cell
 	return []Cell{
 		{Text: b.m.Members[g].ID},
 		value("flow_only_trim_pct", alone, 0, aloneCI),
-		value("flow_trim_pct", pct, 0, pctCI), value("dead_time_trim_ms", b.runningTime(g), 0, timeCI),
-		value("factor_flow_trim_pct", pct, 0, pctCI), value("dead_time_factor", b.runningFactor(g), 1, factorCI),
+		value("flow_trim_pct", pct, 0, pctCI), value("dead_time_trim_ms", shift.middle(), 0, timeCI),
+		value("factor_flow_trim_pct", pct, 0, pctCI), value("dead_time_factor", b.runningFactor(g, mean), 1, factorCI),
 	}
 }
 
@@ -141,30 +164,39 @@ func apart(lo, hi float64, n int) []float64 {
 	return spaced(lo, hi, n)
 }
 
-// shifts calls f with the mean dead time and the injector's own, in ms, at each of the
-// running conditions where both open.
-func (b *builder) shifts(g int, vlo, vhi float64, f func(mean, own float64)) {
+// meansAt are the running conditions with what the mean injector needs there, where all
+// open.
+func (b *builder) meansAt(vlo, vhi float64) (out []meanAt) {
 	for _, c := range b.runningConditions(vlo, vhi, 4, 7) {
-		mean, own := b.meanDead(c[0], c[1]), b.m.DeadTimeOf(g, unit.KPa(c[0]), unit.Volts(c[1]))
-		if !math.IsNaN(mean) && !math.IsNaN(own) {
-			f(mean, own)
+		if dead := b.meanDead(c[0], c[1]); !math.IsNaN(dead) {
+			out = append(out, meanAt{unit.KPa(c[0]), unit.Volts(c[1]), dead})
+		}
+	}
+	return out
+}
+
+// deadTimes calls f with the mean dead time and the injector's own, in ms, at each of
+// some conditions where it opens.
+func (b *builder) deadTimes(g int, at []meanAt, f func(mean, own float64)) {
+	for _, c := range at {
+		if own := b.m.DeadTimeOf(g, c.p, c.v); !math.IsNaN(own) {
+			f(c.dead, own)
 		}
 	}
 }
 
-// runningTime is the added time in ms that serves best over running conditions:
-// the middle of the largest and the smallest that are needed.
-func (b *builder) runningTime(g int) float64 {
-	var r reach
-	b.shifts(g, runningFrom, runningTo, func(mean, own float64) { r.take(own - mean) })
-	return r.middle()
+// runningShift is how far the injector's dead time lies from the mean one over running
+// conditions, in ms: the added time that serves best is the middle.
+func (b *builder) runningShift(g int, base trimBase) (r reach) {
+	b.deadTimes(g, base.running, func(mean, own float64) { r.take(own - mean) })
+	return r
 }
 
 // runningFactor is the dead-time factor that serves best over all measured
 // voltages: least squares of the injector's dead time on the mean one.
-func (b *builder) runningFactor(g int) float64 {
+func (b *builder) runningFactor(g int, base trimBase) float64 {
 	var xy, xx float64
-	b.shifts(g, 0, math.Inf(1), func(mean, own float64) { xy, xx = xy+mean*own, xx+mean*mean })
+	b.deadTimes(g, base.measured, func(mean, own float64) { xy, xx = xy+mean*own, xx+mean*mean })
 	if xx <= 0 {
 		return 1
 	}
@@ -172,19 +204,17 @@ func (b *builder) runningFactor(g int) float64 {
 }
 
 // flowOnly is the percentage that alone leaves the least worst error in delivered
-// fuel over the working range of pulses and the running conditions, and its
-// uncertainty. With a trim x the injector delivers ratio·(1 + x + shift/u) of what is
-// wanted, shift the mean dead time less its own: so 1 + x + shift/u must lie evenly
-// about 1/ratio.
-func (b *builder) flowOnly(g int, deadCI, pctCI float64) (pct, ci float64) {
-	lo, hi := b.workingRange()
-	ratio := b.m.FlowOf(g, b.refP) * b.factor / b.meanFlow(b.refP.KPa())
+// fuel over the working range of pulses and the running conditions, for an injector
+// whose flow has this ratio to the mean one's and whose dead time is shifted so. With a
+// trim x it delivers ratio·(1 + x − shift/u) of what is wanted: so 1 + x − shift/u must
+// lie evenly about 1/ratio.
+func flowOnly(ratio float64, shift reach, base trimBase) float64 {
 	var r reach
-	b.shifts(g, runningFrom, runningTo, func(mean, own float64) {
-		r.take((mean - own) / lo)
-		r.take((mean - own) / hi)
-	})
-	return 100 * (1/ratio - 1 - r.middle()), math.Hypot(pctCI, 100*deadCI*(1/lo+1/hi)/2)
+	for _, ms := range []float64{shift.lo, shift.hi} {
+		r.take(-ms / base.lo)
+		r.take(-ms / base.hi)
+	}
+	return 100 * (1/ratio - 1 - r.middle())
 }
 
 // A reach is how far some numbers reach.

@@ -27,10 +27,10 @@ func (b *builder) trimsByPulse() Table {
 		t.RowText = append(t.RowText, b.m.Members[g].ID)
 		ci := 100 * flowOf(g).CI95()
 		dead := deadOf(g)
-		var row []Cell
+		row := make([]Cell, len(at))
 		for i, x := range sample(b.pulseTrim(g), at) {
 			half := math.Hypot(ci, 100*dead.CI95()/at[i])
-			row = append(row, Cell{Value: hidden.of(number(at[i])+" ms", x, 0, half), CI95: half, Basis: dead.Basis})
+			row[i] = Cell{Value: hidden.of(t.Cols[i].Title, x, 0, half), CI95: half, Basis: dead.Basis}
 		}
 		t.Cells = append(t.Cells, row)
 	}
@@ -64,13 +64,14 @@ func (b *builder) pulseColumns() []float64 {
 // injector's curves.
 func (b *builder) pulseTrim(g int) func(u float64) float64 {
 	flow, dead := b.meanFlow(b.refP.KPa())/b.factor, b.meanDead(b.refP.KPa(), b.refV.V())
+	bend := b.m.BendAt(b.refV)
 	return func(u float64) float64 {
 		need := b.m.PulseOf(g, unit.Ml(u*flow/60000), b.refP, b.refV)
 		if math.IsNaN(need) {
 			return 0
 		}
 		// uc + correction(uc) is the open time that is left after the mean dead time.
-		trim := 100 * (b.m.EffectiveOf(need-dead, dead, b.refV.V())/u - 1)
+		trim := 100 * (bend.Effective(need-dead, dead)/u - 1)
 		return math.Min(math.Max(trim, leastPulseTrim), mostPulseTrim)
 	}
 }

@@ -231,9 +231,7 @@ func sumErrors(form string, twoWay bool, errors []float64) FormErrors {
 		out.MeanAbs += math.Abs(x) / float64(len(errors))
 		out.MeanSign += x / float64(len(errors))
 	}
-	slices.Sort(errors)
-	out.P95 = percentile(errors, 0.95)
-	out.Max = errors[len(errors)-1]
+	out.P95, out.Max = fit.Percentile(errors, 0.95), slices.Max(errors)
 	return out
 }
 

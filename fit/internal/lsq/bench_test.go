@@ -105,7 +105,7 @@ func BenchmarkVariance(b *testing.B) {
 	}
 	shared := make([]float64, 20)
 	shared[3] = 1
-	local := map[int][]float64{5: {1, 2}}
+	local := Locals{[]int{5}, []float64{1, 2}}
 	b.ReportAllocs()
 	for b.Loop() {
 		s.Variance(shared, local)

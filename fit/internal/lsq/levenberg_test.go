@@ -59,7 +59,7 @@ func TestSameBitsEveryTime(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	local := map[int][]float64{0: {1, 2}, 1: {3, 1}, 2: {0, 1}, 4: {1, 1}, 5: {2, 2}}
+	local := Locals{[]int{0, 1, 2, 4, 5}, []float64{1, 2, 3, 1, 0, 1, 1, 1, 2, 2}}
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
 	for round := range 20 {
 		runtime.GOMAXPROCS(1 + round%4)
@@ -175,9 +175,9 @@ func TestPriorsAreCombined(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "mean of reading and belief", s.Shared[0], (10.0/4+4)/(1.0/4+1), 1e-9)
-	near(t, "its variance", s.Variance([]float64{1, 0}, nil), 1/(1.0/4+1), 1e-12)
+	near(t, "its variance", s.Variance([]float64{1, 0}, Locals{}), 1/(1.0/4+1), 1e-12)
 	near(t, "belief alone", s.Shared[1], 7, 1e-9)
-	near(t, "its variance", s.Variance([]float64{0, 1}, nil), 9, 1e-12)
+	near(t, "its variance", s.Variance([]float64{0, 1}, Locals{}), 9, 1e-12)
 	near(t, "unknowns determined by the reading", s.determined(&p), 1-1/(1.0/4+1), 1e-12)
 }
 
@@ -197,7 +197,7 @@ func TestLocalOnlyAndTooFew(t *testing.T) {
 	}
 	near(t, "mean of group 1", s.Local[0][0], 0.5, 1e-9)
 	near(t, "mean of group 2", s.Local[1][0], 11, 1e-9)
-	near(t, "variance of group 2", s.Variance(nil, map[int][]float64{1: {1}}), 1.0/3, 1e-12)
+	near(t, "variance of group 2", s.Variance(nil, Locals{[]int{1}, []float64{1}}), 1.0/3, 1e-12)
 	if !s.SharedCovariance().IsEmpty() {
 		t.Error("no shared parameters, yet they have a covariance")
 	}
@@ -226,7 +226,7 @@ func TestForecast(t *testing.T) {
 		t.Fatal(err)
 	}
 	g := []float64{1, 2, 3, 4}
-	near(t, "variance ratio", f.Variance(g, nil)/s.Variance(g, nil), 1, 1e-9)
+	near(t, "variance ratio", f.Variance(g, Locals{})/s.Variance(g, Locals{}), 1, 1e-9)
 	p, _, start = bumps(3, 1, 4, 0.01, 6)
 	if _, err := Forecast(p, start); !errors.Is(err, ErrRank) {
 		t.Errorf("three readings for ten unknowns: %v", err)

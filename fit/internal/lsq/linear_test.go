@@ -99,5 +99,5 @@ func TestSharpPrior(t *testing.T) {
 	}
 	near(t, "slope", s.Shared[1], 2, 1e-9)
 	near(t, "intercept", s.Shared[0], (3.1+4.9+7.2+8.8)/4-2*2.5, 1e-8)
-	near(t, "variance of the intercept", s.Variance([]float64{1, 0}, nil), 0.25, 1e-9)
+	near(t, "variance of the intercept", s.Variance([]float64{1, 0}, Locals{}), 0.25, 1e-9)
 }

@@ -345,7 +345,7 @@ func solutionErrs(s *Solution) []float64 {
 	for i := range sd {
 		g := make([]float64, len(sd))
 		g[i] = 1
-		sd[i] = s.Scale() * math.Sqrt(s.Variance(g, nil))
+		sd[i] = s.Scale() * math.Sqrt(s.Variance(g, Locals{}))
 	}
 	return sd
 }

@@ -235,21 +235,22 @@ func TestGroupedIsDense(t *testing.T) {
 			same(t, "shared parameter", a.Shared[i], v, 1e-9)
 		}
 		gradient := make([]float64, p.params())
-		local := map[int][]float64{}
+		var local Locals
 		for g := range groups {
 			at := p.local(g)
 			for i, v := range a.Local[g] {
 				same(t, "local parameter", v, b.Shared[at+i], 1e-9)
 			}
 			if g%2 == 0 {
-				local[g] = []float64{1, float64(g) - 1.5}
-				copy(gradient[at:], local[g])
+				own := []float64{1, float64(g) - 1.5}
+				local.Groups, local.Slopes = append(local.Groups, g), append(local.Slopes, own...)
+				copy(gradient[at:], own)
 			}
 		}
 		for i := range shared {
 			gradient[i] = math.Sin(float64(i))
 		}
-		v := b.Variance(gradient, nil)
+		v := b.Variance(gradient, Locals{})
 		same(t, "variance ratio", a.Variance(gradient[:shared], local)/v, 1, 1e-9)
 	})
 	if held == 0 {
@@ -287,7 +288,7 @@ func TestBoundsAreOptimal(t *testing.T) {
 			}
 			if unit := make([]float64, p); s.Held(j) {
 				unit[j] = 1
-				same(t, "variance of a held parameter", s.Variance(unit, nil), 0, 0)
+				same(t, "variance of a held parameter", s.Variance(unit, Locals{}), 0, 0)
 			}
 		}
 	})

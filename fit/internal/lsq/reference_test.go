@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // TestVarianceFrom: the variance of a difference is that of the gradients' difference.
@@ -21,26 +23,15 @@ func TestVarianceFrom(t *testing.T) {
 		}
 		return x
 	}
-	mean, meanLocal := random(4), map[int][]float64{}
-	for g := range 6 {
-		meanLocal[g] = random(2)
-	}
+	mean, meanLocal := random(4), Locals{[]int{0, 1, 2, 3, 4, 5}, random(12)}
 	reference := s.Reference(mean, meanLocal)
 	for _, g := range []int{0, 5, 7} { // 7 is not in the mean
 		own, ownLocal := random(4), random(2)
-		shared, local := make([]float64, 4), map[int][]float64{g: {ownLocal[0], ownLocal[1]}}
-		for i := range shared {
-			shared[i] = own[i] - mean[i]
-		}
-		for k, v := range meanLocal {
-			if local[k] == nil {
-				local[k] = make([]float64, 2)
-			}
-			for i := range v {
-				local[k][i] -= v[i]
-			}
-		}
-		got, want := reference.VarianceFrom(own, map[int][]float64{g: ownLocal}), s.Variance(shared, local)
+		shared, local := make([]float64, 4), Locals{[]int{0, 1, 2, 3, 4, 5, 6, 7}, make([]float64, 16)}
+		floats.SubTo(shared, own, mean)
+		copy(local.of(g, 2), ownLocal)
+		floats.Sub(local.Slopes[:12], meanLocal.Slopes)
+		got, want := reference.VarianceFrom(own, Locals{[]int{g}, ownLocal}), s.Variance(shared, local)
 		if math.Abs(got/want-1) > 1e-12 {
 			t.Errorf("group %d: variance %v, want %v", g, got, want)
 		}

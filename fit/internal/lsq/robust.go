@@ -161,7 +161,7 @@ func (s *Solution) determined(p *Problem) float64 {
 		if prior.SD > 0 {
 			unit := make([]float64, p.Shared)
 			unit[i] = 1 / prior.SD
-			k -= s.Variance(unit, nil)
+			k -= s.Variance(unit, Locals{})
 		}
 	}
 	for i, prior := range p.LocalPrior {
@@ -169,7 +169,7 @@ func (s *Solution) determined(p *Problem) float64 {
 			unit := make([]float64, p.Local)
 			unit[i] = 1 / prior.SD
 			for g := range p.Groups {
-				k -= s.Variance(nil, map[int][]float64{g: unit})
+				k -= s.Variance(nil, Locals{[]int{g}, unit})
 			}
 		}
 	}

@@ -42,7 +42,7 @@ func TestRobustAgainstGrossErrors(t *testing.T) {
 		for i, v := range truth.Shared {
 			unit := make([]float64, len(truth.Shared))
 			unit[i] = 1
-			u := s.Scale() * math.Sqrt(s.Variance(unit, nil))
+			u := s.Scale() * math.Sqrt(s.Variance(unit, Locals{}))
 			if d := math.Abs(s.Shared[i]-v) / u; d > 4.5 {
 				t.Errorf("seed %d: parameter %d is %.1f standard uncertainties off", seed, i, d)
 			}
@@ -84,7 +84,7 @@ func TestRobustOnCleanData(t *testing.T) {
 	for i, v := range plain.Shared {
 		unit := make([]float64, len(plain.Shared))
 		unit[i] = 1
-		if d := math.Abs(s.Shared[i]-v) / math.Sqrt(plain.Variance(unit, nil)); d > 1 {
+		if d := math.Abs(s.Shared[i]-v) / math.Sqrt(plain.Variance(unit, Locals{})); d > 1 {
 			t.Errorf("parameter %d moved by %.2f standard uncertainties", i, d)
 		}
 	}
@@ -110,7 +110,7 @@ func TestRobustUncertaintyIsHonest(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			d := (s.Shared[1] - 0.5) / (s.Scale() * math.Sqrt(s.Variance([]float64{0, 1}, nil)))
+			d := (s.Shared[1] - 0.5) / (s.Scale() * math.Sqrt(s.Variance([]float64{0, 1}, Locals{})))
 			sum += d * d
 		}
 		ratio := math.Sqrt(sum / runs)

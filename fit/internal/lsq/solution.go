@@ -2,7 +2,6 @@ package lsq
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
@@ -76,38 +75,46 @@ func (s *Solution) Held(i int) bool { return s.fixed[i] }
 // HeldLocal is Held for local parameter i of group g.
 func (s *Solution) HeldLocal(g, i int) bool { return s.fixed[s.factor.shared+g*s.factor.local+i] }
 
+// Locals is how a quantity moves with the local parameters of some groups.
+type Locals struct {
+	Groups []int     // each once
+	Slopes []float64 // over the local parameters of one group after the other
+}
+
+// of gives the slopes of the group at place k, for so many local parameters.
+func (l Locals) of(k, local int) []float64 { return l.Slopes[k*local : (k+1)*local] }
+
+// few is for how many parameters no memory is asked from the heap: a variance is worked
+// out for every reading of an archive, and garbage would be a third of its time.
+const few = 32
+
 // Variance returns g'Cg for the gradient g of some quantity over the shared
-// parameters (nil for none) and the local ones of some groups (by group), with
+// parameters (nil for none) and the local ones of some groups, with
 // C the unscaled covariance (JᵀWJ + priors)⁻¹. Where residuals are divided by
 // true standard uncertainties this is the variance of the quantity; otherwise
 // multiply by Scale².
-func (s *Solution) Variance(shared []float64, local map[int][]float64) float64 {
-	groups := make([]int, 0, len(local))
-	for g := range local {
-		groups = append(groups, g)
-	}
-	slices.Sort(groups)
-	rest := make([]float64, s.factor.shared)
+func (s *Solution) Variance(shared []float64, local Locals) float64 {
+	rest := append(make([]float64, 0, few), make([]float64, s.factor.shared)...)
 	copy(rest, shared)
+	z := make([]float64, 0, few)
 	sum := 0.0
-	for _, g := range groups {
-		z := s.factor.forwardLocal(g, local[g], rest, s.fixed)
+	for k, g := range local.Groups {
+		z = append(z[:0], local.of(k, s.factor.local)...)
+		s.factor.forwardLocal(g, z, rest, s.fixed)
 		sum += floats.Dot(z, z)
 	}
 	s.factor.forwardShared(rest, s.fixed)
 	return sum + floats.Dot(rest, rest)
 }
 
-// forwardLocal solves Rgᵀz = v and takes Sgᵀz off rest.
-func (a *arrow) forwardLocal(g int, v, rest []float64, fixed []bool) []float64 {
-	z := slices.Clone(v)
+// forwardLocal solves Rgᵀz = z in place and takes Sgᵀz off rest.
+func (a *arrow) forwardLocal(g int, z, rest []float64, fixed []bool) {
 	for i := range z {
 		row := a.row(g, i)
 		z[i] = quotient(z[i], row[i], fixed[a.shared+g*a.local+i])
 		floats.AddScaled(z[i+1:], -z[i], row[i+1:a.local])
 		floats.AddScaled(rest, -z[i], row[a.local:a.local+a.shared])
 	}
-	return z
 }
 
 // forwardShared solves Rᵀz = rest in place.

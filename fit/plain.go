@@ -1,0 +1,65 @@
+package fit
+
+import (
+	"math"
+
+	"injtab/fit/unit"
+)
+
+// What follows gives plain numbers, without intervals, for the many evaluations of a
+// search.
+
+// FlowOf is a member's static flow in ml/min.
+func (m *Model) FlowOf(g int, p unit.Pressure) float64 {
+	s, _ := m.sol.flow(m.sol.Local[g], m.sol.Shared, p.KPa())
+	return s / mlMinute
+}
+
+// DeadTimeOf is a member's dead time in ms; NaN where it does not open.
+func (m *Model) DeadTimeOf(g int, p unit.Pressure, v unit.Voltage) float64 {
+	return m.MeanDeadTime(Who{g}, p, v)
+}
+
+// MeanDeadTime is the mean dead time of members in ms; NaN where one does not open.
+func (m *Model) MeanDeadTime(who Who, p unit.Pressure, v unit.Voltage) float64 {
+	if _, status := m.state(who, p, v); !status.HasValue() {
+		return math.NaN()
+	}
+	return m.meanDead(who, place{p.KPa(), v.V()})
+}
+
+// meanDead is the mean dead time of members in ms by the curves alone.
+func (m *Model) meanDead(who Who, at place) (d float64) {
+	for _, g := range who {
+		d += m.deadOf(g, at)
+	}
+	return d / float64(len(who))
+}
+
+func (m *Model) deadOf(g int, at place) float64 {
+	return m.sol.boundDeadTime(m.bounds[g], m.sol.Local[g], m.sol.Shared, at, nil)
+}
+
+// PulseOf is the pulse in ms at which a member delivers a volume; NaN where it does not
+// open.
+func (m *Model) PulseOf(g int, volume unit.Volume, p unit.Pressure, v unit.Voltage) float64 {
+	d := m.DeadTimeOf(g, p, v)
+	if math.IsNaN(d) {
+		return d
+	}
+	return d + m.BendAt(v).open(volume.Ml()/m.FlowOf(g, p)*60000, d)
+}
+
+// DeliveredOf is what a member delivers in one pulse, in ml; NaN where it does not open.
+func (m *Model) DeliveredOf(g int, pulse unit.Time, p unit.Pressure, v unit.Voltage) float64 {
+	if _, status := m.state(Who{g}, p, v); !status.HasValue() {
+		return math.NaN()
+	}
+	c := condition{pulse: pulse.Ms(), period: math.Inf(1), place: place{p.KPa(), v.V()}}
+	return math.Max(m.deliver(g, c).q, 0) / microlitres
+}
+
+// deliver is one shot of a member.
+func (m *Model) deliver(g int, c condition) shot {
+	return m.sol.shoot(m.sol.Shared, m.sol.set(m.bounds[g], m.sol.Local[g], m.sol.Shared, c.place, nil), c, nil)
+}

@@ -107,21 +107,6 @@ func (f *forms) bendForms(d dataset, gs guess, refD float64) {
 	}
 }
 
-// flowPressures are the pressures of all readings, held-open ones too.
-func (d dataset) flowPressures() []float64 {
-	all := d
-	all.groups = nil
-	for _, g := range d.groups {
-		moved := make([]datum, len(g))
-		copy(moved, g)
-		for i := range moved {
-			moved[i].c.static = false
-		}
-		all.groups = append(all.groups, moved)
-	}
-	return all.pressures()
-}
-
 // firstNoise is assumed until residuals tell.
 var firstNoise = Noise{RelativePct: 0.4, ShortPct: 1.5}
 

@@ -60,9 +60,7 @@ func gather(c bench.Checked) dataset {
 		}
 	}
 	d.dropEmpty()
-	for _, group := range d.groups {
-		slices.SortFunc(group, byPlace)
-	}
+	share(len(d.groups), func(g int) { slices.SortFunc(d.groups[g], byPlace) })
 	return d
 }
 
@@ -126,13 +124,19 @@ const leastOpen = 0.45
 // time that the guess gives them.
 func (d *dataset) setBriefAside(gs guess) {
 	for g, group := range d.groups {
+		own := math.Exp(gs.pull[g])
+		brief := func(x datum) bool {
+			return !x.c.static && x.c.pulse-nearest(gs.points, x.c.p, x.c.v)*own < leastOpen
+		}
+		if !slices.ContainsFunc(group, brief) {
+			continue
+		}
 		var kept []datum
 		for _, x := range group {
-			dead := nearest(gs.points, x.c.p, x.c.v) * math.Exp(gs.pull[g])
-			if x.c.static || x.c.pulse-dead >= leastOpen {
-				kept = append(kept, x)
-			} else {
+			if brief(x) {
 				d.brief[g] = append(d.brief[g], x)
+			} else {
+				kept = append(kept, x)
 			}
 		}
 		if len(kept) > 0 {
@@ -151,6 +155,16 @@ func (d dataset) all(yield func(g int, x datum) bool) {
 	}
 }
 
+// pulsed tells whether any reading is one of pulses.
+func (d dataset) pulsed() bool {
+	for _, x := range d.all {
+		if !x.c.static {
+			return true
+		}
+	}
+	return false
+}
+
 func (d dataset) count() (n int) {
 	for _, g := range d.groups {
 		n += len(g)
@@ -158,24 +172,29 @@ func (d dataset) count() (n int) {
 	return n
 }
 
-// distinct gives the rising values of a property of the pulsed readings; values
-// within tolerance of the smallest of a run count as one and give their mean.
-func (d dataset) distinct(of func(condition) float64, same func(a, b float64) bool) []float64 {
-	var xs []float64
-	for _, x := range d.all {
-		if !x.c.static {
-			xs = append(xs, of(x.c))
+// distinct gives the rising values of a property of the pulsed readings, or of all;
+// values within tolerance of the smallest of a run count as one and give their mean. They
+// are few, so that looking through the readings again for each is quicker than sorting.
+func (d dataset) distinct(all bool, of func(condition) float64, same func(a, b float64) bool) (out []float64) {
+	xs := make([]float64, 0, d.count())
+	for _, group := range d.groups {
+		for i := range group {
+			if all || !group[i].c.static {
+				xs = append(xs, of(group[i].c))
+			}
 		}
 	}
-	slices.Sort(xs)
-	var out []float64
-	for i := 0; i < len(xs); {
-		j, sum := i, 0.0
-		for ; j < len(xs) && same(xs[i], xs[j]); j++ {
-			sum += xs[j]
+	for len(xs) > 0 {
+		least, sum, rest := slices.Min(xs), 0.0, xs[:0]
+		for _, x := range xs {
+			if same(least, x) {
+				sum += x
+			} else {
+				rest = append(rest, x)
+			}
 		}
-		out = append(out, sum/float64(j-i))
-		i = j
+		out = append(out, sum/float64(len(xs)-len(rest)))
+		xs = rest
 	}
 	return out
 }
@@ -184,11 +203,16 @@ func sameVoltage(a, b float64) bool  { return b-a <= 0.1+1e-9 }
 func samePressure(a, b float64) bool { return b-a <= 0.01*a+1e-9 }
 
 func (d dataset) voltages() []float64 {
-	return d.distinct(func(c condition) float64 { return c.v }, sameVoltage)
+	return d.distinct(false, func(c condition) float64 { return c.v }, sameVoltage)
 }
 
 func (d dataset) pressures() []float64 {
-	return d.distinct(func(c condition) float64 { return c.p }, samePressure)
+	return d.distinct(false, func(c condition) float64 { return c.p }, samePressure)
+}
+
+// flowPressures are the pressures of all readings, held-open ones too.
+func (d dataset) flowPressures() []float64 {
+	return d.distinct(true, func(c condition) float64 { return c.p }, samePressure)
 }
 
 func median(x []float64) float64 {
@@ -201,13 +225,15 @@ func median(x []float64) float64 {
 // mostPulses is the largest number of different pulses at one condition.
 func (d dataset) mostPulses() int {
 	most := 0
+	var seen []float64
 	for _, group := range d.groups {
 		for _, cell := range splitCells(group) {
-			seen := map[float64]bool{}
+			seen = seen[:0]
 			for _, x := range cell {
-				seen[x.c.pulse] = true
+				seen = append(seen, x.c.pulse)
 			}
-			most = max(most, len(seen))
+			slices.Sort(seen)
+			most = max(most, len(slices.Compact(seen)))
 		}
 	}
 	return most

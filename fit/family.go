@@ -1,6 +1,10 @@
 package fit
 
-import "math"
+import (
+	"math"
+
+	"injtab/fit/internal/lsq"
+)
 
 // A family is the form of the model: which parameters there are and where they
 // stand. Shared parameters come in the order n, dead-time curve, bend; local ones
@@ -38,12 +42,20 @@ func (f family) bendAt(theta []float64) []float64 { return theta[1+f.nDead:] }
 // flow is S(p) in µl/ms for an injector; gradients are in logarithms: ∂ln S/∂ln S0
 // is 1, and the returned value is ∂ln S/∂n.
 func (f family) flow(local, theta []float64, p float64) (s, dn float64) {
-	dn = math.Log(p / f.refP)
+	dn = f.pressed(p)
+	return f.pressedFlow(local, theta, dn), dn
+}
+
+// pressed is ln(p/p_ref), which the flow goes by.
+func (f family) pressed(p float64) float64 { return math.Log(p / f.refP) }
+
+// pressedFlow is S in µl/ms where ln(p/p_ref) is dn.
+func (f family) pressedFlow(local, theta []float64, dn float64) float64 {
 	n := theta[0]
 	if !f.freeN {
 		n = f.fixedN
 	}
-	return math.Exp(local[localFlow] + n*dn), dn
+	return math.Exp(local[localFlow] + n*dn)
 }
 
 // driven is ln(v/v_ref), which drives the bend.
@@ -75,22 +87,30 @@ func (f family) bind(local, theta []float64) bound {
 	return b
 }
 
+// A spot is a place with the logarithms that all parameters go by.
+type spot struct {
+	place
+	dn     float64 // ln(p/p_ref)
+	driven float64 // ln(v/v_ref)
+}
+
+func (f family) spot(at place) spot { return spot{at, f.pressed(at.p), f.driven(at.v)} }
+
 // A setting is an injector at a place: what all its pulses there share.
 type setting struct {
-	place
-	s, dn  float64   // static flow in µl/ms and ∂ln s/∂n
+	spot
+	s      float64   // static flow, µl/ms
 	d      float64   // dead time, ms
 	grad   []float64 // of d over the locals, then the shared parameters; nil: not wanted
-	driven float64   // ln(v/v_ref)
 	length float64   // of the bend, ms
 }
 
 // set puts an injector in a place; grad is room for the gradient of its dead time, nil
 // where it is not wanted.
-func (f family) set(b bound, local, theta []float64, at place, grad []float64) setting {
-	out := setting{place: at, grad: grad, driven: f.driven(at.v), length: b.length}
-	out.s, out.dn = f.flow(local, theta, at.p)
-	out.d = f.boundDeadTime(b, local, theta, at, grad)
+func (f family) set(b bound, local, theta []float64, at spot, grad []float64) setting {
+	out := setting{spot: at, grad: grad, length: b.length}
+	out.s = f.pressedFlow(local, theta, at.dn)
+	out.d = f.boundDeadTime(b, local, theta, at.place, grad)
 	return out
 }
 
@@ -106,7 +126,7 @@ type shot struct {
 // deliver computes one shot at a condition. With grad, which may be nil, it also writes
 // ∂q/∂(locals, shared) there, for which scratch must have the same length.
 func (f family) deliver(local, theta []float64, c condition, grad, scratch []float64) shot {
-	return f.shoot(theta, f.set(f.bind(local, theta), local, theta, c.place, scratch), c, grad)
+	return f.shoot(theta, f.set(f.bind(local, theta), local, theta, f.spot(c.place), scratch), c, grad)
 }
 
 // shoot is deliver for the many pulses of a setting.
@@ -142,10 +162,17 @@ func (f family) shots(local, theta []float64, group []datum) []shot {
 	b, at := f.bind(local, theta), setting{}
 	for i, x := range group {
 		if i == 0 || x.c.place != at.place {
-			at = f.set(b, local, theta, x.c.place, nil)
+			at = f.set(b, local, theta, f.spot(x.c.place), nil)
 		}
 		out[i] = f.shoot(theta, at, x.c, nil)
 	}
+	return out
+}
+
+// allShots are those of all injectors.
+func (f family) allShots(d dataset, s lsq.Start) [][]shot {
+	out := make([][]shot, len(d.groups))
+	share(len(out), func(g int) { out[g] = f.shots(s.Local[g], s.Shared, d.groups[g]) })
 	return out
 }
 

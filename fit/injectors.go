@@ -6,6 +6,7 @@ import (
 
 	"injtab/fit/bench"
 	"injtab/fit/diag"
+	"injtab/fit/internal/lsq"
 	"injtab/fit/unit"
 )
 
@@ -33,7 +34,7 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 	if len(d.groups) == 0 {
 		return nil, cannot(c, "no sound injector has a reading that delivered fuel; run `check` and repeat the readings it names")
 	}
-	if len(d.voltages()) == 0 {
+	if !d.pulsed() {
 		return nil, cannot(c, "only held-open readings were taken, which tell static flow alone; add at least two pulse widths")
 	}
 	refP, refV := reference(d, c.Setup())
@@ -42,7 +43,7 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 		return nil, cannot(c, "no injector was measured at two pulse widths half a millisecond apart, so that flow and dead time can't be told apart; add a second pulse width, or a held-open reading")
 	}
 	d.setBriefAside(gs)
-	if _, ok := startGuess(d, refP, len(d.flowPressures()) > 1); !ok && d.mostPulses() < 2 {
+	if d.mostPulses() < 2 && !d.startable(refP) {
 		return nil, cannot(c, "beside pulses that hardly opened the needle no injector was measured at two pulse widths, so that flow and dead time can't be told apart; add a pulse at least %.3g ms longer than the dead time", 2*leastOpen)
 	}
 	sol, choices, err := choose(d, gs, refP, refV, o)
@@ -69,18 +70,18 @@ func newModel(c bench.Checked, sol solution, o Options) *Model {
 	m := &Model{Checked: c, Noise: sol.noise, options: o, sol: sol, factor: sol.normalFactor(),
 		RefP: unit.KPa(sol.refP), RefV: unit.Volts(sol.quotedVoltage()),
 		gauges: gaugesOf(c.Setup(), c.Readings()), measured: sol.data.region()}
+	n := len(sol.data.groups)
+	m.dataN, m.bounds, m.shots = make([]int, n), make([]bound, n), sol.allShots()
 	for g, group := range sol.data.groups {
-		m.dataN = append(m.dataN, len(group))
-		m.bounds = append(m.bounds, sol.bind(sol.Local[g], sol.Shared))
-		m.shots = append(m.shots, sol.shots(g))
+		m.dataN[g], m.bounds[g] = len(group), sol.bind(sol.Local[g], sol.Shared)
 	}
 	m.measured.shortest, m.measured.longest = m.openTimes()
 	return m
 }
 
-// shots are what the curves deliver in each reading of an injector.
-func (s solution) shots(g int) []shot {
-	return s.family.shots(s.Local[g], s.Shared, s.data.groups[g])
+// allShots are what the curves deliver in each reading, by injector.
+func (s solution) allShots() [][]shot {
+	return s.family.allShots(s.data, lsq.Start{Shared: s.Shared, Local: s.Local})
 }
 
 // unsettled says that the readings do not agree on one curve.
@@ -138,7 +139,7 @@ func (m *Model) fill() {
 	for g, i := range m.sol.data.ids {
 		m.Members[g] = Member{ID: injectors[i].ID, Verdict: injectors[i].Verdict}
 	}
-	for g := range m.Members {
+	share(len(m.Members), func(g int) {
 		x := &m.Members[g]
 		x.N = m.dataN[g]
 		x.Flow = m.Flow(Who{g}, m.RefP)
@@ -146,7 +147,7 @@ func (m *Model) fill() {
 		x.Factor = math.Exp(m.sol.Local[g][localPull])
 		x.RMSPct, x.RSquared = m.quality(g)
 		x.LinearFrom, x.LinearTo = m.linearRange(g)
-	}
+	})
 }
 
 // quality is the relative size of a member's residuals in per cent, by the

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"injtab/fit/internal/lsq"
 )
 
 // A workshop's archive holds far more readings than shapes need. Above manyReadings
@@ -17,9 +19,9 @@ const (
 
 // addRepeats takes in the readings that an injector took at one point as one.
 func (d *dataset) addRepeats() {
-	var cell []datum
-	for g, i := range d.ids {
-		for _, readings := range d.checked.Repeats(i) {
+	share(len(d.ids), func(g int) {
+		var cell []datum
+		for _, readings := range d.checked.Repeats(d.ids[g]) {
 			cell = cell[:0]
 			for _, k := range readings {
 				switch x, usable := d.datum(int(k)); {
@@ -34,7 +36,7 @@ func (d *dataset) addRepeats() {
 				d.addDelivery(g, joined(cell))
 			}
 		}
-	}
+	})
 }
 
 // joined is the mean of repeats: of those within four scaled median deviations of the
@@ -46,15 +48,15 @@ func joined(cell []datum) datum {
 	if len(cell) == 1 {
 		return out
 	}
-	q := make([]float64, len(cell))
-	for i, x := range cell {
-		q[i] = x.q
+	q := make([]float64, 0, 32) // beyond which they are asked from the heap
+	for _, x := range cell {
+		q = append(q, x.q)
 	}
-	middle := median(q)
+	middle := lsq.Median(q)
 	for i, x := range cell {
 		q[i] = math.Abs(x.q - middle)
 	}
-	reach := 4 * math.Max(1.4826*median(q), out.sd)
+	reach := 4 * math.Max(1.4826*lsq.Median(q), out.sd)
 	var sum, variance, p, v, n float64
 	for _, x := range cell {
 		if math.Abs(x.q-middle) <= reach {

@@ -11,9 +11,9 @@ import (
 // all readings from the long pulses, then what the short ones need beside it.
 func (s solution) estimateNoise() Noise {
 	var long, short []residual
-	for g, group := range s.data.groups {
-		for i, out := range s.shots(g) {
-			x := group[i]
+	for g, shots := range s.allShots() {
+		for i, out := range shots {
+			x := s.data.groups[g][i]
 			if out.q <= 0 {
 				continue
 			}

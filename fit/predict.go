@@ -93,7 +93,7 @@ func (e Expectation) design(s bench.Setup, planned []bench.Reading) (c bench.Che
 		return c, d, f, err
 	}
 	d = gather(c)
-	if len(d.groups) == 0 || len(d.voltages()) == 0 {
+	if len(d.groups) == 0 || !d.pulsed() {
 		return c, d, f, fmt.Errorf("the planned session has no pulses that the fit could use: plan pulses at least %.3g ms longer than the dead time and %.3g ms shorter than the period", leastOpen, shortOff)
 	}
 	refP, refV := reference(d, c.Setup())

@@ -106,6 +106,7 @@ func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 	for _, g := range d.groups {
 		p.Groups = append(p.Groups, len(g))
 	}
+	spots := f.spots(d)
 	p.Eval = func(g int, local, shared, r, j []float64) {
 		b, at := f.bind(local, shared), setting{}
 		var row, room []float64
@@ -117,7 +118,7 @@ func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 				row = j[i*cols : (i+1)*cols]
 			}
 			if i == 0 || x.c.place != at.place {
-				at = f.set(b, local, shared, x.c.place, room)
+				at = f.set(b, local, shared, spots[g][i], room)
 			}
 			out := f.shoot(shared, at, x.c, row)
 			r[i] = (out.q - x.q) / sd[g][i]
@@ -129,17 +130,36 @@ func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 	return p
 }
 
+// spots are those of every reading: a third of the time of a fit would go into
+// their logarithms.
+func (f family) spots(d dataset) [][]spot {
+	out := make([][]spot, len(d.groups))
+	share(len(out), func(g int) {
+		group := d.groups[g]
+		out[g] = make([]spot, len(group))
+		for i, x := range group {
+			if i > 0 && x.c.place == group[i-1].c.place {
+				out[g][i] = out[g][i-1]
+			} else {
+				out[g][i] = f.spot(x.c.place)
+			}
+		}
+	})
+	return out
+}
+
 // deviations are the standard uncertainties in µl per shot of every reading: the
 // vessel's and the count's, and the relative part at its open time.
 func (f family) deviations(d dataset, s lsq.Start, noise Noise) [][]float64 {
 	out := make([][]float64, len(d.groups))
-	for g, group := range d.groups {
+	share(len(out), func(g int) {
+		group := d.groups[g]
 		out[g] = make([]float64, len(group))
 		for i, shot := range f.shots(s.Local[g], s.Shared, group) {
 			rel := noise.relative(shot.w)
 			out[g][i] = math.Hypot(group[i].sd, rel*math.Max(group[i].q, shot.q))
 		}
-	}
+	})
 	return out
 }
 

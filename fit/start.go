@@ -17,31 +17,39 @@ type cellStart struct {
 
 // startCells draws the lines. Static readings tell flow alone (d is NaN there).
 func startCells(d dataset) []cellStart {
-	var out []cellStart
-	for g, group := range d.groups {
-		for _, cell := range splitCells(group) {
+	by := make([][]cellStart, len(d.groups))
+	share(len(by), func(g int) {
+		for _, cell := range splitCells(d.groups[g]) {
 			if s, ok := cellLine(g, cell); ok {
-				out = append(out, s)
+				by[g] = append(by[g], s)
 			}
 		}
-	}
-	return out
+	})
+	return slices.Concat(by...)
 }
 
 // splitCells parts an injector's readings by pressure and voltage, in order of
 // first appearance.
 func splitCells(group []datum) [][]datum {
-	var cells [][]datum
-next:
-	for _, x := range group {
-		for i, cell := range cells {
-			c := cell[0].c
-			if math.Abs(c.v-x.c.v) <= 0.1+1e-9 && math.Abs(c.p-x.c.p) <= 0.01*c.p+1e-9 && c.static == x.c.static {
-				cells[i] = append(cell, x)
-				continue next
-			}
+	var first []condition
+	of, size := make([]int, len(group)), []int(nil)
+	for k, x := range group {
+		i := slices.IndexFunc(first, func(c condition) bool {
+			return math.Abs(c.v-x.c.v) <= 0.1+1e-9 && math.Abs(c.p-x.c.p) <= 0.01*c.p+1e-9 && c.static == x.c.static
+		})
+		if i < 0 {
+			i = len(first)
+			first, size = append(first, x.c), append(size, 0)
 		}
-		cells = append(cells, []datum{x})
+		of[k] = i
+		size[i]++
+	}
+	all, cells := make([]datum, len(group)), make([][]datum, len(first))
+	for i, n := range size {
+		cells[i], all = all[:0:n], all[n:]
+	}
+	for k, x := range group {
+		cells[of[k]] = append(cells[of[k]], x)
 	}
 	return cells
 }
@@ -135,6 +143,12 @@ func startGuess(d dataset, refP float64, freeN bool) (guess, bool) {
 		known = known || finite(gs.flow[g])
 	}
 	return gs, known
+}
+
+// startable tells whether a guess can be made.
+func (d dataset) startable(refP float64) bool {
+	_, ok := startGuess(d, refP, len(d.flowPressures()) > 1)
+	return ok
 }
 
 // startExponent is the median slope of ln S over ln p between the pressures of

@@ -9,29 +9,28 @@ import (
 // as there are lanes, and what they give is put together in their order, so that the
 // result has the same bits on one core as on many.
 type lane struct {
-	r, jac, work []float64
-	sum          float64 // weighted sum of squares of the group's residuals
-	rows         int     // filled rows of work
+	r, work []float64
+	jac     []float64 // nil where the Jacobians of all groups are kept
+	sum     float64   // weighted sum of squares of the group's residuals
+	rows    int       // filled rows of work
 }
 
 const (
-	mostLanes = 8
-	laneRows  = 1 << 13 // rows that all lanes together may hold, unless one group has more
-	worthIt   = 256     // rows of a block from which other cores are called in
+	laneRows = 1 << 13 // rows that all lanes together may hold, unless one group has more
+	worthIt  = 256     // rows of a block from which other cores are called in
 )
 
-func newLanes(p *Problem) []lane {
+func newLanes(p *Problem, jacobians bool) []lane {
 	most := 0
 	for _, m := range p.Groups {
 		most = max(most, m)
 	}
 	cols := p.Local + p.Shared
-	lanes := make([]lane, min(max(1, len(p.Groups)), mostLanes, max(1, laneRows/max(1, most))))
+	lanes := make([]lane, min(max(1, len(p.Groups)), max(1, laneRows/max(1, most))))
 	for i := range lanes {
-		lanes[i] = lane{
-			r:    make([]float64, most),
-			jac:  make([]float64, most*cols),
-			work: make([]float64, (most+2*p.Local)*(cols+1)),
+		lanes[i] = lane{r: make([]float64, most), work: make([]float64, (most+2*p.Local)*(cols+1))}
+		if jacobians {
+			lanes[i].jac = make([]float64, most*cols)
 		}
 	}
 	return lanes

@@ -77,8 +77,10 @@ type fitter struct {
 	full, damped arrow
 	lanes        []lane
 	res          [][]float64 // residuals at b, by group
-	kept         bool        // the lanes hold the Jacobian of every group at b
-	ahead        bool        // and the residuals, which res does not have yet
+	jac          [][]float64 // by group; nil: too many, made anew in the lanes
+	next         [][]float64 // residuals of the step that was tried last, by group, with jac
+	kept         bool        // jac is that at b
+	ahead        bool        // jac and next are those at b, next is not in res yet
 	sum, promise float64     // sum of squares at b, and what an undamped step would take off it
 	iterations   int
 }
@@ -94,12 +96,34 @@ func newFitter(p *Problem, s Start, o Options) *fitter {
 		*v = make([]float64, n)
 	}
 	f.fixed = make([]bool, n)
-	f.lanes = newLanes(p)
-	for _, m := range p.Groups {
-		f.res = append(f.res, make([]float64, m))
+	f.res = p.byReading(1)
+	if cols := p.Local + p.Shared; p.readings()*cols <= mostKept {
+		f.jac, f.next = p.byReading(cols), p.byReading(1)
 	}
+	f.lanes = newLanes(p, f.jac == nil)
 	return f
 }
+
+// readings counts the residuals of all groups.
+func (p *Problem) readings() (n int) {
+	for _, m := range p.Groups {
+		n += m
+	}
+	return n
+}
+
+// byReading is room for so many numbers a residual, by group.
+func (p *Problem) byReading(numbers int) [][]float64 {
+	all, out := make([]float64, p.readings()*numbers), make([][]float64, len(p.Groups))
+	for g, m := range p.Groups {
+		out[g], all = all[:m*numbers:m*numbers], all[m*numbers:]
+	}
+	return out
+}
+
+// mostKept is how many numbers a Jacobian may have, 16 MB, that is kept from one step to
+// the next: the fit of an archive then evaluates its model half as often.
+const mostKept = 1 << 21
 
 // weighted counts the residuals of weight above zero.
 func (p *Problem) weighted() int {

@@ -52,9 +52,35 @@ func TestStepsMakeNoBuffers(t *testing.T) {
 	}
 }
 
+// TestUnkeptJacobian: with too many readings to keep the Jacobian it is made anew, to the
+// same bits.
+func TestUnkeptJacobian(t *testing.T) {
+	p, _, start := bumps(laneRows/40+3, 40, 6, 0.01, 4)
+	o := Options{}.withDefaults()
+	kept := newFitter(&p, start, o)
+	anew := newFitter(&p, start, o)
+	anew.jac, anew.next, anew.lanes = nil, nil, newLanes(&p, true)
+	a, errA := kept.fit()
+	b, errB := anew.fit()
+	if errA != nil || errB != nil {
+		t.Fatal(errA, errB)
+	}
+	if kept.jac == nil {
+		t.Error("the Jacobian was not kept")
+	}
+	for i, v := range a.Shared {
+		if math.Float64bits(b.Shared[i]) != math.Float64bits(v) {
+			t.Errorf("parameter %d: %v kept, %v anew", i, v, b.Shared[i])
+		}
+	}
+	if math.Float64bits(a.RSS) != math.Float64bits(b.RSS) {
+		t.Errorf("sum of squares %v kept, %v anew", a.RSS, b.RSS)
+	}
+}
+
 // TestSameBitsEveryTime on one core and on several, in blocks of groups and in part of one.
 func TestSameBitsEveryTime(t *testing.T) {
-	p, _, start := bumps(2*mostLanes+3, 40, 6, 0.01, 4)
+	p, _, start := bumps(2*laneRows/40+3, 40, 6, 0.01, 4)
 	first, err := Levenberg(p, start, Options{})
 	if err != nil {
 		t.Fatal(err)

@@ -1,10 +1,6 @@
 package lsq
 
-import (
-	"math"
-
-	"gonum.org/v1/gonum/floats"
-)
+import "math"
 
 // A Reference is a quantity that others are compared with, such as the mean over many
 // groups: what its variance takes is worked out once.
@@ -24,7 +20,7 @@ func (s *Solution) Reference(shared []float64, local Locals) *Reference {
 		z := r.z[g*n : (g+1)*n]
 		copy(z, local.of(k, n))
 		s.factor.forwardLocal(g, z, r.rest, s.fixed)
-		r.sum += floats.Dot(z, z)
+		r.sum += sumSquares(z)
 	}
 	return r
 }
@@ -41,11 +37,11 @@ func (r *Reference) VarianceFrom(shared []float64, local Locals) float64 {
 		z = append(z[:0], local.of(k, n)...)
 		r.s.factor.forwardLocal(g, z, rest, r.s.fixed)
 		common := r.z[g*n : (g+1)*n]
-		sum -= floats.Dot(common, common)
-		floats.Sub(z, common)
-		sum += floats.Dot(z, z)
+		sum -= sumSquares(common)
+		takeOff(z, 1, common)
+		sum += sumSquares(z)
 	}
-	floats.Sub(rest, r.rest)
+	takeOff(rest, 1, r.rest)
 	r.s.factor.forwardShared(rest, r.s.fixed)
-	return math.Max(0, sum) + floats.Dot(rest, rest)
+	return math.Max(0, sum) + sumSquares(rest)
 }

@@ -100,7 +100,11 @@ func trust(given [][]float64, g, i int) float64 {
 // robustScale is the median size of a residual as a standard deviation; those
 // given the weight zero do not count.
 func robustScale(residuals, given [][]float64, free bool) float64 {
-	var sizes []float64
+	n := 0
+	for _, r := range residuals {
+		n += len(r)
+	}
+	sizes := make([]float64, 0, n)
 	for g, r := range residuals {
 		for i, v := range r {
 			if trust(given, g, i) > 0 {

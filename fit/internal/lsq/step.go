@@ -10,7 +10,7 @@ func (f *fitter) advance(lambda, grow float64) (nextLambda, nextGrow float64, ok
 		gain, foretold := f.try(lambda)
 		if foretold > 0 && gain > 1e-4*foretold {
 			f.b, f.trial = f.trial, f.b
-			f.ahead = f.holdAll()
+			f.ahead = f.jac != nil
 			off := 2*gain/foretold - 1
 			return math.Max(1e-15, lambda*math.Max(0.1, 1-off*off*off)), 2, true
 		}

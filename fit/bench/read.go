@@ -198,15 +198,37 @@ func (p *parser) read(src source) {
 		p.judgeTurned(src)
 		return
 	}
-	perRow := 1
-	if p.wide {
-		perRow = len(p.amounts)
+	p.vary(src)
+	if !p.readParts(src, partSize) && !p.readRows(src) {
+		return
 	}
-	p.readings.rows = make([]record, 0, src.size(perRow))
+	p.judgeSigns()
+	p.judgeHashes()
+	if len(p.readings.rows) == 0 && len(p.errs) == 0 {
+		p.noReadings()
+	}
+}
+
+// vary tells the source by what rows may differ that are like each other: in a table with a
+// reading in each row the injector and the amount.
+func (p *parser) vary(src source) {
 	if !p.wide && p.shown[injector] != "" {
 		p.nameColumn = slices.IndexFunc(p.cols, func(c column) bool { return !c.skip && c.field == injector })
 		src.vary(p.nameColumn, p.amounts[0])
 	}
+}
+
+// perRow is how many amounts a row has.
+func (p *parser) perRow() int {
+	if p.wide {
+		return len(p.amounts)
+	}
+	return 1
+}
+
+// readRows takes every row. It gives false where the rest can't be read.
+func (p *parser) readRows(src source) bool {
+	p.readings.rows = make([]record, 0, src.size(p.perRow()))
 	for !p.full {
 		cells, line, like, err := src.next()
 		if err == io.EOF {
@@ -214,17 +236,13 @@ func (p *parser) read(src source) {
 		}
 		if err != nil {
 			p.failNote(err)
-			return
+			return false
 		}
 		if !like || !p.readLike(cells, line) {
 			p.readRow(cells, line)
 		}
 	}
-	p.judgeSigns()
-	p.judgeHashes()
-	if len(p.readings.rows) == 0 && len(p.errs) == 0 {
-		p.noReadings()
-	}
+	return true
 }
 
 func (p *parser) noReadings() {

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"strings"
 
 	"injtab/fit/unit"
@@ -87,12 +88,13 @@ func (c *collector) injector(name string) int32 {
 type shelf[T comparable] struct {
 	list  []T
 	known map[T]int32 // nil once there are too many
+	most  int32       // of known; 0: onShelf
 	last  int32
 }
 
 // onShelf are kept to be found again by any later reading. Where there are more, as runs
 // of an archive, one is found by the reading that follows: those of a run do.
-const onShelf = 1 << 13
+const onShelf = 1 << 10
 
 // place is that of x, which is a new one for what is not found. The first k of n readings
 // have been added.
@@ -107,7 +109,7 @@ func (s *shelf[T]) place(x T, k, n int) int32 {
 		switch {
 		case place == 0:
 			s.known = map[T]int32{x: place}
-		case place < onShelf:
+		case place < cmp.Or(s.most, onShelf):
 			s.known[x] = place
 		default:
 			s.known = nil

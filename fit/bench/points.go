@@ -26,7 +26,7 @@ type stretch struct {
 func (c *Checked) stretches() (list []stretch, of []int32) {
 	commons := c.sheet.Readings.commons
 	of = make([]int32, len(commons))
-	var known shelf[Point]
+	known := shelf[Point]{most: 1 << 13} // settings are fewer than runs
 	for j := range commons {
 		n := c.readingsOf[j]
 		if n == 0 {

@@ -63,6 +63,30 @@ func parseDecimal(text string) (decimal, bool) {
 	return d, i == n
 }
 
+// plainDecimal reads a number of few digits with at most a decimal point among them, as most
+// are, without the trouble that parseDecimal takes; false of all others.
+func plainDecimal(text string) (digits uint64, behind int, ok bool) {
+	if len(text) == 0 || len(text) > fewDigits+1 {
+		return 0, 0, false
+	}
+	point := len(text) - 1
+	for i := range len(text) {
+		if digit := text[i] - '0'; digit <= 9 {
+			digits = digits*10 + uint64(digit)
+		} else if text[i] == '.' && point == len(text)-1 && i < point {
+			point = i
+		} else {
+			return 0, 0, false
+		}
+	}
+	return digits, len(text) - 1 - point, digits < maxPlain
+}
+
+const (
+	fewDigits = 9
+	maxPlain  = 1_000_000_000 // far below maxNumber in any unit
+)
+
 // times is the number times ten to the power of shift, correctly rounded.
 func (d decimal) times(shift int) float64 {
 	e := d.exponent + shift
@@ -118,6 +142,19 @@ func (s scale) si(d decimal) float64 {
 		return d.times(s.shift)
 	}
 	return s.unit.SI(d.times(0))
+}
+
+// plain is si for digits of which so many stand behind the decimal point.
+func (s *scale) plain(digits uint64, behind int) float64 {
+	x := float64(digits)
+	if !s.tens {
+		return s.unit.SI(x / powersOfTen[behind])
+	}
+	e := s.shift - behind
+	if e < 0 {
+		return x / powersOfTen[-e]
+	}
+	return x * powersOfTen[e]
 }
 
 // write gives the text of an SI value, so that reading it gives the same value again.

@@ -134,12 +134,12 @@ func (p *parser) readLike(cells []string, line int) bool {
 	if !p.like || !plain(name) {
 		return false
 	}
-	d, ok := parseDecimal(cells[p.amounts[0]])
-	if !ok || p.isOdd(d, c.field) {
+	x, ok := p.plainNumber(c, cells[p.amounts[0]])
+	if !ok {
 		return false
 	}
 	p.row.setText(injector, name)
-	p.row.set(p.amountField, c.scale.si(d))
+	p.row.set(p.amountField, x)
 	return p.addLike(&p.row, line)
 }
 
@@ -153,23 +153,24 @@ func (p *parser) readNumber(c *column, cell string, line int) (float64, bool) {
 	if cell == string(c.last) {
 		return c.lastNum, true
 	}
-	d, ok := parseDecimal(cell)
-	x := 0.0
-	if ok && !p.isOdd(d, c.field) {
-		x = c.scale.si(d)
-	} else if x, ok = p.number(d, ok, c.match, p.at(line, c.shown)); !ok {
-		return x, false
+	x, ok := p.plainNumber(c, cell)
+	if !ok {
+		d, isNumber := parseDecimal(cell)
+		if x, ok = p.number(d, isNumber, c.match, p.at(line, c.shown)); !ok {
+			return x, false
+		}
 	}
 	c.last, c.lastNum = append(c.last[:0], cell...), x
 	return x, true
 }
 
-// maxPlain is far below maxNumber in any unit.
-const maxPlain = 1e9
-
-// isOdd tells whether a number needs a second look.
-func (p *parser) isOdd(d decimal, f field) bool {
-	return d.negative || d.sign == ',' || d.sign == '.' && !p.signs.sawPoint() || f == shots || !d.short || d.mantissa > maxPlain || d.exponent > 0
+// plainNumber reads a number that is written as most are and needs no second look.
+func (p *parser) plainNumber(c *column, cell string) (x float64, ok bool) {
+	digits, behind, ok := plainDecimal(cell)
+	if !ok || behind > 0 && !p.signs.sawPoint() || c.field == shots {
+		return 0, false
+	}
+	return c.scale.plain(digits, behind), true
 }
 
 // remark tells whether a row is a remark, and refuses settings that come too late.

@@ -66,7 +66,7 @@ func parseDecimal(text string) (decimal, bool) {
 // plainDecimal reads a number of few digits with at most a decimal point among them, as most
 // are, without the trouble that parseDecimal takes; false of all others.
 func plainDecimal(text string) (digits uint64, behind int, ok bool) {
-	if len(text) == 0 || len(text) > fewDigits+1 {
+	if len(text) == 0 || len(text) > fewDigits {
 		return 0, 0, false
 	}
 	point := len(text) - 1
@@ -79,13 +79,10 @@ func plainDecimal(text string) (digits uint64, behind int, ok bool) {
 			return 0, 0, false
 		}
 	}
-	return digits, len(text) - 1 - point, digits < maxPlain
+	return digits, len(text) - 1 - point, true
 }
 
-const (
-	fewDigits = 9
-	maxPlain  = 1_000_000_000 // far below maxNumber in any unit
-)
+const fewDigits = 10 // so many are below maxNumber in any unit
 
 // times is the number times ten to the power of shift, correctly rounded.
 func (d decimal) times(shift int) float64 {

@@ -214,12 +214,12 @@ func (b *book) numberText(sheet string, col, row int, digits string, style int) 
 		b.style(sheet, col, row, style)
 		return
 	}
-	b.grids[sheet].put(col, row, style, content{value: digits})
+	b.grids[sheet].put(col, row, style, digits)
 }
 
 // formulaText writes a formula with what it gives, "" where that is not known.
 func (b *book) formulaText(sheet string, col, row int, formula, gives string, style int) {
-	b.grids[sheet].put(col, row, style, content{gives, formula, !isNumber(gives)})
+	b.grids[sheet].putFormula(col, row, style, content{gives, formula, !isNumber(gives)})
 }
 
 func (b *book) style(sheet string, col, row, style int) {

@@ -20,8 +20,9 @@ type cellGrid struct {
 	rows   []gridRow // the first is row 1
 	wide   int       // the last column
 	high   int       // the last row with a cell
-	own    []content
-	names  []string // of the columns
+	digits []string  // of cells with a number
+	live   []content // of cells with a formula
+	names  []string  // of the columns
 }
 
 type gridRow struct {
@@ -29,10 +30,11 @@ type gridRow struct {
 	height float64    // 0: the usual
 }
 
-// A gridCell has a style, and a text that the workbook shares or a content of its own.
-type gridCell struct{ column, style, shared, own int32 } // shared and own from 1; 0: none
+// A gridCell has a style, and a text that the workbook shares or a number or a formula of
+// its own.
+type gridCell struct{ column, style, shared, own int32 } // shared and own from 1, formulas from -1 down; 0: none
 
-// A content is a number or a formula with what it gives.
+// A content is a formula with what it gives.
 type content struct {
 	value, formula string
 	text           bool // the formula gives a text, or nothing that is known
@@ -67,11 +69,18 @@ func (g *cellGrid) reserve(first, last, columns int) {
 	}
 }
 
-// put gives a cell a number or a formula.
-func (g *cellGrid) put(col, row, style int, c content) {
-	g.own = append(g.own, c)
+// put gives a cell a number.
+func (g *cellGrid) put(col, row, style int, digits string) {
+	g.digits = append(g.digits, digits)
 	cell := g.cell(col, row)
-	cell.style, cell.own = int32(style), int32(len(g.own))
+	cell.style, cell.own = int32(style), int32(len(g.digits))
+}
+
+// putFormula gives a cell a formula.
+func (g *cellGrid) putFormula(col, row, style int, c content) {
+	g.live = append(g.live, c)
+	cell := g.cell(col, row)
+	cell.style, cell.own = int32(style), -int32(len(g.live))
 }
 
 // columns are the widths as they stand in a sheet, neighbours of one width as one.
@@ -141,22 +150,21 @@ func (g *cellGrid) appendCell(to []byte, row int, c gridCell) []byte {
 		to = strconv.AppendInt(to, int64(c.shared)-1, 10)
 		to = append(to, "</v>"...)
 	case c.own > 0:
-		to = g.own[c.own-1].append(to)
+		to = append(inXML(append(to, `"><v>`...), g.digits[c.own-1]), "</v>"...)
+	case c.own < 0:
+		to = g.live[-c.own-1].append(to)
 	default:
 		to = append(to, `">`...)
 	}
 	return append(to, "</c>"...)
 }
 
-// append writes a content behind the attributes of its cell.
+// append writes a formula behind the attributes of its cell.
 func (c content) append(to []byte) []byte {
 	if c.text {
 		to = append(to, `" t="str`...)
 	}
-	to = append(to, `">`...)
-	if c.formula != "" {
-		to = append(inXML(append(to, "<f>"...), c.formula), "</f>"...)
-	}
+	to = append(inXML(append(to, `"><f>`...), c.formula), "</f>"...)
 	if c.value != "" {
 		to = append(inXML(append(to, "<v>"...), c.value), "</v>"...)
 	}

@@ -121,6 +121,13 @@ func sumUp(parts []comparison, o VerifyOptions) (Verification, error) {
 	return v, nil
 }
 
+// Sums are what the comparison comes to, without its readings, of which charts and tables are
+// made.
+func (v Verification) Sums() Verification {
+	v.parts = nil
+	return v
+}
+
 func (a *Apart) add(b Apart) {
 	a.Static, a.Leak, a.Zero = a.Static+b.Static, a.Leak+b.Leak, a.Zero+b.Zero
 	a.Rejected, a.NotIn, a.NoValue = a.Rejected+b.Rejected, a.NotIn+b.NotIn, a.NoValue+b.NoValue

@@ -122,7 +122,7 @@ func (a *app) demoFiles(j job) ([]export.NamedFile, error) {
 		return nil, err
 	}
 	others = append(others, export.NamedFile{Name: "report.html", Data: page})
-	return tableFiles(j.session, j.set, j.Tables, j.options, j.inputs, others...)
+	return tableFiles(j.session.origin(), j.set, j.Tables, j.options, j.inputs, others...)
 }
 
 // screen is the answer on one screen.

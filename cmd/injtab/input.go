@@ -151,6 +151,14 @@ func (s session) input() export.Input {
 	return export.NewInput(fileName(s.path), s.checked.Sheet().SHA256)
 }
 
+// An origin is what outputs say of the session that they were made from.
+type origin struct {
+	title, file string
+	input       export.Input
+}
+
+func (s session) origin() origin { return origin{title(s), fileName(s.path), s.input()} }
+
 // fitSession reads, checks and fits a bench file.
 func (a *app) fitSession(path string, o fit.Options) (session, *fit.Model, error) {
 	s, err := a.readSession(path)

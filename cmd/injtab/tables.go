@@ -198,18 +198,22 @@ func (a *app) writeTables(path string, t tableChoice) error {
 	if err != nil {
 		return err
 	}
-	files, err := tableFiles(s, set, r, t.options, in)
+	if v, err := verifySet(set, m, tables.VerifyOptions{}); err == nil {
+		v = v.Sums()
+		r.Verification = &v
+	}
+	// From here on session and model are not used, so that their memory, of a million readings
+	// 130 MB, is there for the workbook.
+	from, notes := s.origin(), s.notes
+	files, err := tableFiles(from, set, r, t.options, in)
 	if err != nil {
 		return err
-	}
-	if v, err := verifySet(set, m, tables.VerifyOptions{}); err == nil {
-		r.Verification = &v
 	}
 	if err := a.writeFolder(a.output(t.out, t.force), files); err != nil {
 		return err
 	}
 	r.Folder, r.Files = t.out, fileNames(files)
-	a.remark(s.notes...)
+	a.remark(notes...)
 	a.remark(set.Notes...)
 	if a.json {
 		r = r.WithTables()
@@ -247,17 +251,17 @@ func verifySet(set tables.Set, m *fit.Model, o tables.VerifyOptions) (tables.Ver
 // tableFiles are the files of a folder of tables, the manifest last. in is the engine
 // that the workbook begins with, if one is known. The workbook takes as long as all else
 // together, so it is made while that is written.
-func tableFiles(s session, set tables.Set, r tables.SetResult, o tables.Options, in *engine.Inputs, others ...export.NamedFile) ([]export.NamedFile, error) {
+func tableFiles(from origin, set tables.Set, r tables.SetResult, o tables.Options, in *engine.Inputs, others ...export.NamedFile) ([]export.NamedFile, error) {
 	about := set.Session(o)
 	list := append(append([]tables.Table{}, set.Tables...), about)
-	book := export.FileBeside(workbookName, func() ([]byte, error) { return workbook(s, r, set, about, in) })
+	book := export.FileBeside(workbookName, func() ([]byte, error) { return workbook(from, r, set, about, in) })
 	files, err := csvFiles(list)
 	if err != nil {
 		return nil, err
 	}
 	files = append(append(files, book), others...)
 	last := export.FileBeside(export.ManifestName, func() ([]byte, error) {
-		last, err := export.NewManifest("Injector tables", "Made from "+fileName(s.path)+".", []export.Input{s.input()}, list, files).JSON()
+		last, err := export.NewManifest("Injector tables", "Made from "+from.file+".", []export.Input{from.input}, list, files).JSON()
 		return last.Data, err
 	})
 	return append(files, last), nil

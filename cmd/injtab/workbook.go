@@ -10,9 +10,9 @@ import (
 
 // workbook is tables.xlsx: what the tables are, the tables with a chart each, and
 // sheets that go on calculating with them. in is the engine, if one is known.
-func workbook(s session, r tables.SetResult, set tables.Set, about tables.Table, in *engine.Inputs) ([]byte, error) {
+func workbook(from origin, r tables.SetResult, set tables.Set, about tables.Table, in *engine.Inputs) ([]byte, error) {
 	report := r.Report()
-	report.Title = "Tables: " + title(s)
+	report.Title = "Tables: " + from.title
 	report.Sections = []tables.Section{{Name: "warnings", Heading: "Warnings", Notes: r.Notes()}}
 	report.Sections = append(report.Sections, r.Sheets()...)
 	report.Sections = append(report.Sections, tables.Section{Name: about.Name, Heading: about.Title, Tables: []tables.Table{about}})

@@ -55,23 +55,37 @@ func (b returning) liftAt() int {
 	return bendB + 1
 }
 
-// length is the length over which the bend fades, in ms.
-func (b returning) length(th []float64) float64 { return math.Exp(th[bendB]) }
+// A fade is what all open times share: an exponential and a logarithm, which take as long
+// as the rest.
+type fade struct {
+	length float64 // over which the bend fades, ms
+	held   float64 // exponent from which the bend is held; +Inf: it is not
+}
+
+// fade works out how the bend fades. Where short pulses deliver more than the line
+// (E < 0) it is held from where it would fall as fast as the pulse rises.
+func (b returning) fade(th []float64) fade {
+	f := fade{length: math.Exp(th[bendB]), held: math.Inf(1)}
+	if size := th[bendE]; size < 0 && -size > f.length*math.Exp(-steepestBend) {
+		f.held = math.Log(-f.length / size)
+	}
+	return f
+}
 
 // eval gives c in ms for an open time of w ms after a dead time of d ms, driven by
 // ln(v/v_ref), writes ∂c/∂θ into grad, which may be nil, and returns ∂c/∂w and ∂c/∂d.
-func (b returning) eval(th []float64, length, w, d, driven float64, grad []float64) (c, dw, dd float64) {
+func (b returning) eval(th []float64, f fade, w, d, driven float64, grad []float64) (c, dw, dd float64) {
 	if grad == nil {
 		var spare [mostBend]float64
 		grad = spare[:]
 	}
-	e := -w / length
+	e := -w / f.length
 	if b.voltage {
 		e += th[bendM]*driven - th[bendK]*(d-b.refD)
 	}
-	c, dc := returned(th[bendE], length, e, grad) // dc: ∂c/∂e
-	grad[bendB] += dc * w / length
-	dw = -dc / length
+	c, dc := f.returned(th[bendE], e, grad) // dc: ∂c/∂e
+	grad[bendB] += dc * w / f.length
+	dw = -dc / f.length
 	if b.voltage {
 		grad[bendM] = dc * driven
 		grad[bendK] = -dc * (d - b.refD)
@@ -85,16 +99,15 @@ func (b returning) eval(th []float64, length, w, d, driven float64, grad []float
 }
 
 // returned is −E·exp(e) with its slopes over E and ln B, held where it would run away
-// in pulses hardly longer than the dead time: beyond steepestBend, and, where short
-// pulses deliver more than the line (E < 0), from where the bend would fall as fast as
-// the pulse rises. So g never falls, and one effective pulse has one open time.
-func returned(size, length, e float64, grad []float64) (c, de float64) {
+// in pulses hardly longer than the dead time: beyond steepestBend and beyond f.held. So g
+// never falls, and one effective pulse has one open time.
+func (f fade) returned(size, e float64, grad []float64) (c, de float64) {
 	grad[bendB] = 0
-	if size < 0 && e > math.Log(-length/size) && -size > length*math.Exp(-steepestBend) {
-		grad[bendE], grad[bendB] = 0, length
-		return length, 0
+	if e > f.held {
+		grad[bendE], grad[bendB] = 0, f.length
+		return f.length, 0
 	}
-	grad[bendE] = -math.Exp(math.Min(e, steepestBend))
+	grad[bendE] = -math.Exp(min(e, steepestBend))
 	c = size * grad[bendE]
 	if e > steepestBend {
 		return c, 0

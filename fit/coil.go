@@ -19,7 +19,10 @@ type deadCurve interface {
 }
 
 // A bound holds the exponentials of parameters, which cost more than the rest.
-type bound struct{ tau, a, own, length float64 }
+type bound struct {
+	tau, a, own float64
+	fade        fade
+}
 
 // coil is the dead time of a solenoid whose R-L current must reach what spring
 // and pressure ask for:

@@ -222,8 +222,9 @@ func median(x []float64) float64 {
 	return lsq.Median(slices.Clone(x))
 }
 
-// mostPulses is the largest number of different pulses at one condition.
-func (d dataset) mostPulses() int {
+// mostPulses is the largest number of different pulses at one condition; it is not looked
+// for further when it is enough.
+func (d dataset) mostPulses(enough int) int {
 	most := 0
 	var seen []float64
 	for _, group := range d.groups {
@@ -233,7 +234,9 @@ func (d dataset) mostPulses() int {
 				seen = append(seen, x.c.pulse)
 			}
 			slices.Sort(seen)
-			most = max(most, len(slices.Compact(seen)))
+			if most = max(most, len(slices.Compact(seen))); most >= enough {
+				return most
+			}
 		}
 	}
 	return most

@@ -83,7 +83,7 @@ func (f family) boundDeadTime(b bound, local, theta []float64, at place, grad []
 // bind computes what all conditions of an injector share.
 func (f family) bind(local, theta []float64) bound {
 	b := f.dead.bind(f.deadAt(theta), local[localPull])
-	b.length = f.bend.length(f.bendAt(theta))
+	b.fade = f.bend.fade(f.bendAt(theta))
 	return b
 }
 
@@ -99,16 +99,16 @@ func (f family) spot(at place) spot { return spot{at, f.pressed(at.p), f.driven(
 // A setting is an injector at a place: what all its pulses there share.
 type setting struct {
 	spot
-	s      float64   // static flow, µl/ms
-	d      float64   // dead time, ms
-	grad   []float64 // of d over the locals, then the shared parameters; nil: not wanted
-	length float64   // of the bend, ms
+	s    float64   // static flow, µl/ms
+	d    float64   // dead time, ms
+	grad []float64 // of d over the locals, then the shared parameters; nil: not wanted
+	fade fade
 }
 
 // set puts an injector in a place; grad is room for the gradient of its dead time, nil
 // where it is not wanted.
 func (f family) set(b bound, local, theta []float64, at spot, grad []float64) setting {
-	out := setting{spot: at, grad: grad, length: b.length}
+	out := setting{spot: at, grad: grad, fade: b.fade}
 	out.s = f.pressedFlow(local, theta, at.dn)
 	out.d = f.boundDeadTime(b, local, theta, at.place, grad)
 	return out
@@ -139,7 +139,7 @@ func (f family) shoot(theta []float64, at setting, c condition, grad []float64) 
 	if grad != nil {
 		bendGrad = f.bendAt(grad[locals:])
 	}
-	b, dw, dd := f.bend.eval(f.bendAt(theta), at.length, w, at.d, at.driven, bendGrad)
+	b, dw, dd := f.bend.eval(f.bendAt(theta), at.fade, w, at.d, at.driven, bendGrad)
 	out := shot{s: at.s, d: at.d, w: w, u: w + b}
 	out.q = at.s * out.u
 	if grad == nil {

@@ -77,7 +77,7 @@ func TestOpenInverts(t *testing.T) {
 		}
 		u, d, v := 0.3+5*rng.Float64(), 0.5+rng.Float64(), 10+5*rng.Float64()
 		w := f.bent(theta, v).open(u, d)
-		c, dw, _ := b.eval(f.bendAt(theta), b.length(f.bendAt(theta)), w, d, f.driven(v), make([]float64, f.nBend))
+		c, dw, _ := b.eval(f.bendAt(theta), b.fade(f.bendAt(theta)), w, d, f.driven(v), make([]float64, f.nBend))
 		if back := w + c; math.Abs(back-u) > 1e-6 || dw < -1 {
 			t.Fatalf("effective %.4f ms, open time %.4f ms gives %.4f ms back (slope %.3f)", u, w, back, 1+dw)
 		}

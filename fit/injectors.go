@@ -3,6 +3,7 @@ package fit
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"injtab/fit/bench"
 	"injtab/fit/diag"
@@ -43,7 +44,7 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 		return nil, cannot(c, "no injector was measured at two pulse widths half a millisecond apart, so that flow and dead time can't be told apart; add a second pulse width, or a held-open reading")
 	}
 	d.setBriefAside(gs)
-	if d.mostPulses() < 2 && !d.startable(refP) {
+	if d.mostPulses(2) < 2 && !d.startable(refP) {
 		return nil, cannot(c, "beside pulses that hardly opened the needle no injector was measured at two pulse widths, so that flow and dead time can't be told apart; add a pulse at least %.3g ms longer than the dead time", 2*leastOpen)
 	}
 	sol, choices, err := choose(d, gs, refP, refV, o)
@@ -68,8 +69,11 @@ func Injectors(c bench.Checked, o Options) (*Model, error) {
 // newModel puts together what a solution and its readings say.
 func newModel(c bench.Checked, sol solution, o Options) *Model {
 	m := &Model{Checked: c, Noise: sol.noise, options: o, sol: sol, factor: sol.normalFactor(),
-		RefP: unit.KPa(sol.refP), RefV: unit.Volts(sol.quotedVoltage()),
-		gauges: gaugesOf(c.Setup(), c.Readings()), measured: sol.data.region()}
+		RefP: unit.KPa(sol.refP), RefV: unit.Volts(sol.quotedVoltage())}
+	var gauging sync.WaitGroup // of a million readings it takes as long as all that follows
+	defer gauging.Wait()
+	gauging.Go(func() { m.gauges = gaugesOf(c.Setup(), c.Readings()) })
+	m.measured = sol.data.region()
 	n := len(sol.data.groups)
 	m.dataN, m.bounds, m.shots = make([]int, n), make([]bound, n), sol.allShots()
 	for g, group := range sol.data.groups {

@@ -198,7 +198,7 @@ func (m *Model) Correction(who Who, effective unit.Time, p unit.Pressure, v unit
 	w := bend.open(u, d)
 	gr := gradient{shared: make([]float64, m.sol.shared())}
 	slopes := m.sol.bendAt(gr.shared)
-	_, dw, _ := bend.form.eval(bend.theta, bend.length, w, d, bend.driven, slopes)
+	_, dw, _ := bend.form.eval(bend.theta, bend.fade, w, d, bend.driven, slopes)
 	floats.Scale(-1/(1+dw), slopes)
 	e := m.interval(w-u, m.variance(gr), formed(u*m.form(w)))
 	if w < m.measured.shortest {

@@ -17,7 +17,7 @@ type region struct {
 }
 
 func (d dataset) region() region {
-	r := region{voltages: d.voltages(), pressures: d.pressures(), flowPressures: d.flowPressures(), pulses: d.mostPulses()}
+	r := region{voltages: d.voltages(), pressures: d.pressures(), flowPressures: d.flowPressures(), pulses: d.mostPulses(math.MaxInt)}
 	for _, x := range d.all {
 		if !x.c.static && !r.has(x.c.p, x.c.v) {
 			r.cells = append(r.cells, [2]float64{x.c.p, x.c.v})

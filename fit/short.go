@@ -9,9 +9,10 @@ import (
 // A Bend is the short-pulse part of the curves at one voltage, for the many evaluations
 // of a search.
 type Bend struct {
-	form           returning
-	theta          []float64
-	length, driven float64
+	form   returning
+	theta  []float64
+	fade   fade
+	driven float64
 }
 
 // BendAt is the bend at a supply voltage.
@@ -19,7 +20,7 @@ func (m *Model) BendAt(v unit.Voltage) Bend { return m.sol.bent(m.sol.Shared, v.
 
 func (f family) bent(theta []float64, v float64) Bend {
 	th := f.bendAt(theta)
-	return Bend{form: f.bend, theta: th, length: f.bend.length(th), driven: f.driven(v)}
+	return Bend{form: f.bend, theta: th, fade: f.bend.fade(th), driven: f.driven(v)}
 }
 
 // Effective is the effective pulse in ms of an open time of w ms after a dead time of d
@@ -31,7 +32,7 @@ func (b Bend) Effective(w, d float64) float64 {
 
 // effective is g at an open time of w ms, and its slope.
 func (b Bend) effective(w, d float64) (g, slope float64) {
-	c, dw, _ := b.form.eval(b.theta, b.length, w, d, b.driven, nil)
+	c, dw, _ := b.form.eval(b.theta, b.fade, w, d, b.driven, nil)
 	return w + c, 1 + dw
 }
 
@@ -40,13 +41,10 @@ func (b Bend) effective(w, d float64) (g, slope float64) {
 func (b Bend) Correction(u, d float64) float64 { return b.open(u, d) - u }
 
 // open is the open time w in ms whose effective pulse is u ms, for a dead time of d ms.
-// Newton's steps from above, kept between bounds that close in; g never falls.
+// Newton's steps from the pulse itself, which is near: three on the average. They are kept
+// between bounds that close in; g never falls.
 func (b Bend) open(u, d float64) float64 {
-	hi := u + 1
-	for value, _ := b.effective(hi, d); value < u; value, _ = b.effective(hi, d) {
-		hi += 1 + hi
-	}
-	lo, w := -lowestOpen, hi
+	lo, hi, w := -lowestOpen, math.Inf(1), u
 	for range 80 {
 		value, slope := b.effective(w, d)
 		if value < u {
@@ -59,7 +57,7 @@ func (b Bend) open(u, d float64) float64 {
 			return next
 		}
 		if !(next > lo && next < hi) {
-			next = (lo + hi) / 2
+			next = (lo + min(hi, 2*math.Abs(lo)+u+1)) / 2
 		}
 		w = next
 	}

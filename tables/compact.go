@@ -99,22 +99,22 @@ func (b *builder) deadPolynomial() (coef []float64, worst float64, ok bool) {
 func (b *builder) bendPair() (size, until, worst float64) {
 	lo, hi := b.shortRange()
 	us, _ := shortSamples(lo, hi, 80)
-	curve := b.shortCurve(b.refV.V())
+	curve := sample(b.shortCurve(b.refV.V()), us)
 	best := math.Inf(1)
 	for _, end := range us[2:] {
 		// Least squares of the size for this end.
 		var xy, xx float64
-		for _, u := range us {
+		for i, u := range us {
 			if x := 1 - u/end; x > 0 {
-				xy, xx = xy+x*curve(u)/(u*u), xx+x*x/(u*u)
+				xy, xx = xy+x*curve[i]/(u*u), xx+x*x/(u*u)
 			}
 		}
 		if xx <= 0 {
 			continue
 		}
 		s, miss, part := xy/xx, 0.0, 0.0
-		for _, u := range us {
-			off := math.Abs(s*math.Max(0, 1-u/end) - curve(u))
+		for i, u := range us {
+			off := math.Abs(s*math.Max(0, 1-u/end) - curve[i])
 			miss, part = math.Max(miss, off), math.Max(part, off/u)
 		}
 		if part < best {

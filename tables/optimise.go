@@ -3,6 +3,9 @@ package tables
 import (
 	"math"
 
+	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/lapack/lapack64"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -132,23 +135,19 @@ func (l lattice) leastSquares(ts []touch, counts []float64) ([]float64, bool) {
 			}
 		}
 	}
-	if trace <= 0 {
+	if !(trace > 0) {
 		return nil, false
 	}
 	for i := range n {
 		a.SetSymBand(i, i, a.At(i, i)+anchor*trace/float64(n))
 	}
-	var chol mat.BandCholesky
-	if !chol.Factorize(a) {
+	// Without its condition, which would take as long again: that is good by the anchor.
+	factor, ok := lapack64.Pbtrf(a.RawSymBand())
+	if !ok {
 		return nil, false
 	}
-	var x mat.VecDense
-	if err := chol.SolveVecTo(&x, b); err != nil {
-		return nil, false
-	}
+	lapack64.Pbtrs(factor, blas64.General{Rows: n, Cols: 1, Stride: 1, Data: b.RawVector().Data})
 	out := make([]float64, n)
-	for i := range out {
-		out[i] = l.start[i] + x.AtVec(i)
-	}
+	floats.AddTo(out, l.start, b.RawVector().Data)
 	return out, true
 }

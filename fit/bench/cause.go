@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"injtab/fit/unit"
 )
 
 // causes looks for what may have happened to readings that do not fit.
@@ -26,15 +28,14 @@ func newCauses(f *family, all *misses) *causes {
 		p := c.PointOf(m.reading)
 		s.doubtful[p] = append(s.doubtful[p], m.reading)
 	}
-	most, last := 0.0, "" // of the vessel at hand: many readings of one follow each other
-	for k := range c.sheet.Readings.rows {
-		if vessel := c.sheet.Readings.aside(k).vessel; vessel != last {
-			s.top[last] = max(s.top[last], most)
-			most, last = 0, vessel
-		}
-		most = max(most, s.read(k))
+	top := make([]unit.Volume, len(c.sheet.Readings.asides))
+	for _, x := range c.sheet.Readings.rows {
+		top[x.aside] = max(top[x.aside], x.volume)
 	}
-	s.top[last] = max(s.top[last], most)
+	for j, most := range top {
+		vessel := c.sheet.Readings.asides[j].vessel
+		s.top[vessel] = max(s.top[vessel], float64(most))
+	}
 	return s
 }
 

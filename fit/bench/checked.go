@@ -79,6 +79,7 @@ type Checked struct {
 	readingsOf []int32   // by what readings have in common: how many they are
 	pointOf    []int32   // and their point
 	scale      []float64 // and what turns their volume into that of a shot
+	step       []float64 // and what part of it one shot, or the timer's step, is
 	slots      grouping
 	sat        [][]int32   // by injector: the slots that it sat in
 	shown      []float64   // of a shot, m³, in the order of pairs: those of a pair lie together

@@ -75,14 +75,16 @@ func (c *Checked) perShotScale(k int) float64 { return c.scale[c.sheet.Readings.
 // findScales finds it for what readings have in common.
 func (c *Checked) findScales() {
 	commons := c.sheet.Readings.commons
-	c.scale = make([]float64, len(commons))
+	c.scale, c.step = make([]float64, len(commons)), make([]float64, len(commons))
 	for j, n := range c.readingsOf {
-		switch x := &commons[j]; {
-		case n == 0:
-		case x.leak():
-			c.scale[j] = float64(c.points[c.pointOf[j]].Period) / float64(x.duration())
-		default:
-			c.scale[j] = 1 / x.shots
+		if n == 0 {
+			continue
 		}
+		x := &commons[j]
+		c.scale[j] = 1 / x.shots
+		if x.leak() {
+			c.scale[j] = float64(c.points[c.pointOf[j]].Period) / float64(x.duration())
+		}
+		c.step[j] = math.Min(1, math.Min(float64(x.period), timerStep)/float64(x.duration()))
 	}
 }

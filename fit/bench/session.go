@@ -60,18 +60,15 @@ func (c *Checked) judgeTwice(runs grouping) {
 	type copied struct{ from, to int32 }
 	var twice []copied
 	var list []int32
-	byRun := func(a, b int32) int { return cmp.Compare(runs.group(int(a)), runs.group(int(b))) }
 	compare := func(a, b int32) int {
-		if n := byRun(a, b); n != 0 {
-			return n
-		}
-		return cmp.Compare(c.sheet.Readings.rows[a].volume, c.sheet.Readings.rows[b].volume)
+		return cmp.Or(cmp.Compare(runs.group(int(a)), runs.group(int(b))), cmp.Compare(c.sheet.Readings.rows[a].volume, c.sheet.Readings.rows[b].volume))
 	}
 	for n := range c.pairs.count() {
-		list = append(list[:0], c.pairs.readings(int32(n))...)
-		if rising(list, byRun) {
+		repeats := c.pairs.readings(int32(n))
+		if runs.rising(repeats) {
 			continue
 		}
+		list = append(list[:0], repeats...)
 		slices.SortStableFunc(list, compare)
 		first := 0 // of one run and volume
 		for j := 1; j < len(list); j++ {
@@ -86,16 +83,6 @@ func (c *Checked) judgeTwice(runs grouping) {
 	for _, x := range twice {
 		c.warn(c.sheet.at(int(x.to)), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", c.sheet.Readings.rows[x.from].line)
 	}
-}
-
-// rising tells whether each is above the one before.
-func rising(list []int32, compare func(a, b int32) int) bool {
-	for j := 1; j < len(list); j++ {
-		if compare(list[j-1], list[j]) >= 0 {
-			return false
-		}
-	}
-	return true
 }
 
 // alike tells whether two readings are the same but for their place.

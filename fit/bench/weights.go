@@ -38,11 +38,9 @@ func (w Weight) variance() unit.Volume {
 
 // weightOf is the weight that reading k would have if it showed a volume.
 func (c *Checked) weightOf(k int, volume unit.Volume) Weight {
-	x := c.sheet.Readings.common(k)
-	step := math.Min(1, math.Min(float64(x.period), timerStep)/float64(x.duration()))
 	return Weight{
 		Division:  unit.Volume(float64(c.divisionOf(k)) / math.Sqrt(12)),
-		Count:     unit.Volume(float64(volume) * step / math.Sqrt(3)),
+		Count:     unit.Volume(float64(volume) * c.step[c.sheet.Readings.rows[k].common] / math.Sqrt(3)),
 		Technique: unit.Volume(float64(volume) * c.technique),
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"sync"
 
 	"injtab/fit/diag"
 )
@@ -16,12 +17,22 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 		return Checked{}, nil, diag.Fail(s.whole(), "no-readings", "there is no reading to check: expected one or more with what was delivered")
 	}
 	c := newChecked(s)
+	var beside sync.WaitGroup // what does not bear on the rest is done beside it
+	var runs grouping
+	var twice []copied
+	beside.Go(func() { runs = c.groupRuns(); twice = c.findTwice(runs) })
 	f, misses := c.findWrong()
+	beside.Wait()
+	c.judgeInjectors(f, misses)
+	var tally tallies
+	beside.Go(func() { tally = runs.tally(misses, runReadings, c.comparable(f, misses)) })
 	c.tellRows()
 	c.tellWrong(f, misses)
 	c.findMeans()
-	c.judgeInjectors(f, misses)
 	c.findFamilies()
+	beside.Wait()
+	c.tellTwice(twice)
+	c.judgeRuns(tally)
 	c.judgeSession(f, misses)
 	c.judgeNames()
 	slices.SortStableFunc(c.notes, func(a, b diag.Note) int { return cmp.Compare(a.Place.Line, b.Place.Line) })

@@ -9,6 +9,7 @@ import (
 // A grouping sorts readings by a name that some of them have: their run, their slot.
 type grouping struct {
 	names []string
+	sizes []int32           // readings, by group
 	of    []int32           // by what key gives: its group, or none
 	key   func(k int) int32 // of reading k
 }
@@ -16,35 +17,38 @@ type grouping struct {
 // groupRuns sorts by run, in the order of the sheet.
 func (c *Checked) groupRuns() grouping {
 	rs := &c.sheet.Readings
-	return newGrouping(len(rs.commons), func(j int) (string, bool) { return rs.commons[j].run, c.readingsOf[j] > 0 },
+	return newGrouping(c.readingsOf, func(j int) string { return rs.commons[j].run },
 		func(k int) int32 { return rs.rows[k].common })
 }
 
 // groupSlots sorts by slot.
 func (c *Checked) groupSlots() grouping {
 	rs := &c.sheet.Readings
-	used := make([]bool, len(rs.asides))
+	readings := make([]int32, len(rs.asides))
 	for k := range rs.rows {
-		used[rs.rows[k].aside] = true
+		readings[rs.rows[k].aside]++
 	}
-	return newGrouping(len(rs.asides), func(j int) (string, bool) { return rs.asides[j].slot, used[j] },
+	return newGrouping(readings, func(j int) string { return rs.asides[j].slot },
 		func(k int) int32 { return rs.rows[k].aside })
 }
 
-// newGrouping groups by the names of n keys, of which some readings may have none.
-func newGrouping(n int, name func(j int) (text string, used bool), key func(k int) int32) grouping {
-	g := grouping{of: make([]int32, n), key: key}
+// newGrouping groups by the names of keys, of which some have none or no readings.
+func newGrouping(readings []int32, name func(j int) string, key func(k int) int32) grouping {
+	g := grouping{of: make([]int32, len(readings)), key: key}
 	var known register
-	for j := range n {
+	for j, count := range readings {
 		g.of[j] = none
-		text, used := name(j)
-		if text == "" || !used {
+		text := name(j)
+		if text == "" || count == 0 {
 			continue
 		}
-		g.of[j] = known.number(text)
-		if int(g.of[j]) == len(g.names) {
-			g.names = append(room(g.names, j, n), text)
+		group := known.number(text)
+		if int(group) == len(g.names) {
+			g.names = append(room(g.names, j, len(readings)), text)
+			g.sizes = append(room(g.sizes, j, len(readings)), 0)
 		}
+		g.of[j] = group
+		g.sizes[group] += count
 	}
 	return g
 }
@@ -105,7 +109,8 @@ type tallies struct {
 	grouping
 	list  []int32   // groups with enough of them, in the order of the sheet
 	off   []float64 // median, by group
-	start []int32   // where those of a group begin, and a last one for the end
+	first []int32   // where those of a group begin
+	end   []int32   // and end
 	parts []float64
 }
 
@@ -116,27 +121,22 @@ func (g grouping) tally(s *misses, least int, counts []bool) tallies {
 	if groups == 0 {
 		return tallies{grouping: g}
 	}
-	t := tallies{grouping: g, off: make([]float64, groups), start: make([]int32, groups+1)}
-	each := func(do func(group int32, part float64)) {
-		for k, n := range s.c.pairs.of {
-			if !counts[n] || s.c.wrong[k] != fine {
-				continue
-			}
-			if group := g.group(k); group != none {
-				do(group, s.c.perShot(k)/s.expected[n].perShot-1)
-			}
+	t := tallies{grouping: g, off: make([]float64, groups), first: make([]int32, groups)}
+	room := int32(0)
+	for n, size := range g.sizes {
+		t.first[n] = room
+		room += size
+	}
+	t.end, t.parts = slices.Clone(t.first), make([]float64, room)
+	for k, n := range s.c.pairs.of {
+		if !counts[n] || s.c.wrong[k] != fine {
+			continue
+		}
+		if group := g.group(k); group != none {
+			t.parts[t.end[group]] = s.c.perShot(k)/s.expected[n].perShot - 1
+			t.end[group]++
 		}
 	}
-	each(func(group int32, _ float64) { t.start[group+1]++ })
-	for n := range groups {
-		t.start[n+1] += t.start[n]
-	}
-	t.parts = make([]float64, t.start[groups])
-	next := slices.Clone(t.start)
-	each(func(group int32, part float64) {
-		t.parts[next[group]] = part
-		next[group]++
-	})
 	for n := range groups {
 		if parts := t.partsOf(int32(n)); len(parts) >= least {
 			t.list = append(t.list, int32(n))
@@ -147,4 +147,4 @@ func (g grouping) tally(s *misses, least int, counts []bool) tallies {
 }
 
 // partsOf are the misses of a group.
-func (t tallies) partsOf(n int32) []float64 { return t.parts[t.start[n]:t.start[n+1]] }
+func (t tallies) partsOf(n int32) []float64 { return t.parts[t.first[n]:t.end[n]] }

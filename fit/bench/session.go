@@ -32,15 +32,10 @@ const (
 
 // judgeSession looks for what went wrong with the session as a whole.
 func (c *Checked) judgeSession(f *family, s *misses) {
-	good, several := make([]bool, c.pairs.count()), make([]bool, c.pairs.count())
-	for n, e := range s.expected {
-		x := c.pairs.list[n]
-		good[n] = e.sigma > 0 && c.injectors[x.injector].Verdict != Erratic && e.perShot >= 2*bendOver*f.flow[x.point]
-		several[n] = good[n] && len(c.sat[x.injector]) > 1
+	several := c.comparable(f, s)
+	for n, x := range c.pairs.list[:c.pairs.count()] {
+		several[n] = several[n] && len(c.sat[x.injector]) > 1
 	}
-	runs := c.groupRuns()
-	c.judgeTwice(runs)
-	c.judgeRuns(runs.tally(s, runReadings, good))
 	c.judgeSlots(c.slots.tally(s, slotReadings, several))
 	c.judgeSlotsByMembers(f)
 	c.judgeSag()
@@ -51,14 +46,25 @@ func (c *Checked) judgeSession(f *family, s *misses) {
 	c.judgePressure(f)
 }
 
-// judgeTwice finds rows of one run that are alike in everything: an injector delivers
-// once in a run, so one was copied.
-func (c *Checked) judgeTwice(runs grouping) {
-	if len(runs.names) == 0 {
-		return
+// comparable marks the pairs by which runs and slots can be compared.
+func (c *Checked) comparable(f *family, s *misses) []bool {
+	marked := make([]bool, c.pairs.count())
+	for n, e := range s.expected {
+		x := c.pairs.list[n]
+		marked[n] = e.sigma > 0 && c.injectors[x.injector].Verdict != Erratic && e.perShot >= 2*bendOver*f.flow[x.point]
 	}
-	type copied struct{ from, to int32 }
-	var twice []copied
+	return marked
+}
+
+// A copied is a reading that repeats another in everything.
+type copied struct{ from, to int32 }
+
+// findTwice finds rows of one run that are alike in everything: an injector delivers
+// once in a run, so one was copied.
+func (c *Checked) findTwice(runs grouping) (twice []copied) {
+	if len(runs.names) == 0 {
+		return nil
+	}
 	var list []int32
 	compare := func(a, b int32) int {
 		return cmp.Or(cmp.Compare(runs.group(int(a)), runs.group(int(b))), cmp.Compare(c.sheet.Readings.rows[a].volume, c.sheet.Readings.rows[b].volume))
@@ -80,6 +86,10 @@ func (c *Checked) judgeTwice(runs grouping) {
 		}
 	}
 	slices.SortFunc(twice, func(a, b copied) int { return cmp.Compare(a.to, b.to) })
+	return twice
+}
+
+func (c *Checked) tellTwice(twice []copied) {
 	for _, x := range twice {
 		c.warn(c.sheet.at(int(x.to)), "written-twice", "the row repeats line %d of the same run in everything: delete it, or correct what was another reading", c.sheet.Readings.rows[x.from].line)
 	}

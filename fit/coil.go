@@ -2,28 +2,6 @@ package fit
 
 import "math"
 
-// A deadCurve is a form of the dead time of the family over pressure and
-// voltage, with the place where an injector's own factor enters.
-type deadCurve interface {
-	// names of the parameters, for reports
-	names() []string
-	// bind computes what does not depend on the condition, for an injector whose
-	// own log-factor is pull.
-	bind(theta []float64, pull float64) bound
-	// eval gives the dead time in ms at p kPa and v V, writes ∂d/∂θ into grad, which
-	// may be nil, and returns ∂d/∂pull.
-	eval(theta []float64, b bound, p, v float64, grad []float64) (d, dPull float64)
-	// opening is the voltage below which the injector does not open, in V;
-	// 0 where the form knows none.
-	opening(theta []float64, b bound, p float64) float64
-}
-
-// A bound holds the exponentials of parameters, which cost more than the rest.
-type bound struct {
-	tau, a, own float64
-	fade        fade
-}
-
 // coil is the dead time of a solenoid whose R-L current must reach what spring
 // and pressure ask for:
 //
@@ -102,12 +80,14 @@ func rise(x float64) (l, dl float64) {
 	return -math.Log1p(-steepest) + dl*(x-steepest), dl
 }
 
-func (c coil) opening(th []float64, b bound, p float64) float64 {
+func (c coil) at(th []float64, b bound, p, v float64) deadPlace {
 	least := b.a * (1 + th[coilB]*p/c.ref)
+	x, deviation := least/v, c.nodes.apply(th[coilDelta:], v, nil)
 	if c.whole {
-		return least
+		l, _ := rise(x)
+		return deadPlace{fixed: th[coilT0] + b.tau*l + deviation, leastVolts: least}
 	}
-	return b.own * least
+	return deadPlace{rising: true, x: x, tau: b.tau, fixed: th[coilT0], deviation: deviation, leastVolts: least}
 }
 
 // nodes interpolates values given at some voltages, linear in 1/v (the time of a

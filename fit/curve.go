@@ -46,4 +46,7 @@ func (c curve) eval(th []float64, b bound, p, v float64, grad []float64) (d, dPu
 	return d * own, d * own
 }
 
-func (c curve) opening([]float64, bound, float64) float64 { return 0 }
+func (c curve) at(th []float64, _ bound, p, v float64) deadPlace {
+	d, _ := c.eval(th, bound{own: 1}, p, v, nil)
+	return deadPlace{fixed: d}
+}

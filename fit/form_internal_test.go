@@ -26,16 +26,43 @@ func invented() dataset {
 	return d
 }
 
-// TestJacobian compares every form's analytic derivatives with finite differences.
-func TestJacobian(t *testing.T) {
-	d := invented()
+// deadCurves are all forms of the dead time.
+func deadCurves() []deadCurve {
 	volts := []float64{10, 11.5, 13, 15}
-	rng := rand.New(rand.NewPCG(3, 1))
-	for _, dead := range []deadCurve{
+	return []deadCurve{
 		coil{ref: 300}, coil{ref: 300, nodes: nodes{volts}}, coil{ref: 300, whole: true},
 		coil{ref: 300, nodes: nodes{volts}, whole: true},
 		curve{ref: 300, nodes: nodes{volts}, pressure: true}, curve{ref: 300, nodes: nodes{volts[:1]}},
-	} {
+	}
+}
+
+// TestDeadPlace: what all injectors share at a place gives each of them its own dead time,
+// to where the search passes conditions at which it would not open.
+func TestDeadPlace(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 1))
+	for _, dead := range deadCurves() {
+		f := newFamily(300, 13.5, true, dead, returning{refD: 0.7})
+		th := f.deadAt(startNear(f, rng).Shared)
+		other := dead.bind(th, 0.3)
+		for _, pull := range []float64{-0.1, 0, 0.2} {
+			for _, v := range []float64{6, 9, 11, 12.2, 15, 17} {
+				p := 150 + 500*rng.Float64()
+				own := dead.bind(th, pull)
+				want, _ := dead.eval(th, own, p, v, make([]float64, len(th)))
+				got := dead.at(th, other, p, v).of(own.own)
+				if math.Abs(got/want-1) > 1e-12 {
+					t.Errorf("%T at %.0f kPa and %g V: %v ms, want %v", dead, p, v, got, want)
+				}
+			}
+		}
+	}
+}
+
+// TestJacobian compares every form's analytic derivatives with finite differences.
+func TestJacobian(t *testing.T) {
+	d := invented()
+	rng := rand.New(rand.NewPCG(3, 1))
+	for _, dead := range deadCurves() {
 		for _, b := range []returning{{}, {voltage: true}, {lift: true}, {voltage: true, lift: true}} {
 			b.refD = 0.7
 			f := newFamily(300, 13.5, true, dead, b)

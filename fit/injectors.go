@@ -75,9 +75,10 @@ func newModel(c bench.Checked, sol solution, o Options) *Model {
 	gauging.Go(func() { m.gauges = gaugesOf(c.Setup(), c.Readings()) })
 	m.measured = sol.data.region()
 	n := len(sol.data.groups)
-	m.dataN, m.bounds, m.shots = make([]int, n), make([]bound, n), sol.allShots()
+	m.dataN, m.bounds, m.flows, m.shots = make([]int, n), make([]bound, n), make([]float64, n), sol.allShots()
 	for g, group := range sol.data.groups {
 		m.dataN[g], m.bounds[g] = len(group), sol.bind(sol.Local[g], sol.Shared)
+		m.flows[g] = math.Exp(sol.Local[g][localFlow])
 	}
 	m.measured.shortest, m.measured.longest = m.openTimes()
 	return m

@@ -33,9 +33,10 @@ type Model struct {
 	gauges   gauges
 	factor   float64 // coverage factor of the intervals
 	measured region
-	dataN    []int    // readings of each member
-	bounds   []bound  // of each member
-	shots    [][]shot // of every reading, by member
+	dataN    []int     // readings of each member
+	bounds   []bound   // of each member
+	flows    []float64 // of each member at the reference pressure, µl/ms
+	shots    [][]shot  // of every reading, by member
 }
 
 // Who picks injectors by their index in Members; values are means over them.
@@ -105,9 +106,9 @@ func (m *Model) DeadTime(who Who, p unit.Pressure, v unit.Voltage) Estimate {
 	if !status.HasValue() {
 		return Estimate{Status: status, Basis: basis}
 	}
-	at := func(p, v float64) float64 { return m.meanDead(who, place{p, v}) }
+	at := func(p, v float64) float64 { return m.meanDead(who, m.deadPlace(place{p, v})) }
 	value, gr := m.mean(who, func(g int, grad []float64) float64 {
-		return m.sol.deadTime(m.sol.Local[g], m.sol.Shared, p.KPa(), v.V(), grad)
+		return m.sol.boundDeadTime(m.bounds[g], m.sol.Local[g], m.sol.Shared, place{p.KPa(), v.V()}, grad)
 	})
 	dp, dv := logSlopes(at, p.KPa(), v.V())
 	e := m.interval(value, m.variance(gr), limited(dp*m.gauges.pressure), limited(dv*m.gauges.voltage), limited(m.gauges.timer),
@@ -169,7 +170,7 @@ func (m *Model) Delivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Volt
 	dp, dv := logSlopes(at, c.p, c.v)
 	e := m.interval(value, m.variance(gr), limited(dp*m.gauges.pressure), limited(dv*m.gauges.voltage), limited(s*m.gauges.timer),
 		limited(value*m.gauges.volume), formed(value*m.form(w)),
-		formed(s*m.deadForm(func(p, v float64) float64 { return m.deadOf(who[0], place{p, v}) }, c.p, c.v, 0)))
+		formed(s*m.deadForm(func(p, v float64) float64 { return m.meanDead(who[:1], m.deadPlace(place{p, v})) }, c.p, c.v, 0)))
 	if w < m.measured.shortest {
 		basis = max(basis, diag.Extrapolated)
 	}
@@ -193,7 +194,7 @@ func (m *Model) Correction(who Who, effective unit.Time, p unit.Pressure, v unit
 		return Estimate{Status: status, Basis: basis}
 	}
 	u := effective.Ms()
-	d := m.meanDead(who, place{p.KPa(), v.V()})
+	d := m.meanDead(who, m.deadPlace(place{p.KPa(), v.V()}))
 	bend := m.BendAt(v)
 	w := bend.open(u, d)
 	gr := gradient{shared: make([]float64, m.sol.shared())}
@@ -225,6 +226,10 @@ func (m *Model) Pulse(who Who, volume unit.Volume, p unit.Pressure, v unit.Volta
 // state tells what a value at a pressure and voltage rests on and whether the
 // injectors open there at all.
 func (m *Model) state(who Who, p unit.Pressure, v unit.Voltage) (diag.Basis, diag.Status) {
+	return m.stateAt(who, p, v, m.deadPlace(place{p.KPa(), v.V()}))
+}
+
+func (m *Model) stateAt(who Who, p unit.Pressure, v unit.Voltage, at deadPlace) (diag.Basis, diag.Status) {
 	basis, status := m.measured.at(p.KPa(), v.V(), m.options)
 	if !status.HasValue() {
 		return basis, status
@@ -235,7 +240,7 @@ func (m *Model) state(who Who, p unit.Pressure, v unit.Voltage) (diag.Basis, dia
 		return basis, diag.NotMeasured
 	}
 	for _, g := range who {
-		least := m.sol.dead.opening(m.sol.deadAt(m.sol.Shared), m.bounds[g], p.KPa())
+		least := at.opening(m.bounds[g].own)
 		switch {
 		case v.V() < 1.05*least || v.V() <= m.silentAt(g, p.KPa()):
 			return basis, diag.DoesNotOpen

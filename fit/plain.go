@@ -15,6 +15,17 @@ func (m *Model) FlowOf(g int, p unit.Pressure) float64 {
 	return s / mlMinute
 }
 
+// MeanFlow is the mean static flow of members in ml/min. All flows go by the pressure
+// alike, so that it takes one power for all.
+func (m *Model) MeanFlow(who Who, p unit.Pressure) float64 {
+	sum := 0.0
+	for _, g := range who {
+		sum += m.flows[g]
+	}
+	s, _ := m.sol.flow([]float64{localFlow: 0}, m.sol.Shared, p.KPa())
+	return s * sum / float64(len(who)) / mlMinute
+}
+
 // DeadTimeOf is a member's dead time in ms; NaN where it does not open.
 func (m *Model) DeadTimeOf(g int, p unit.Pressure, v unit.Voltage) float64 {
 	return m.MeanDeadTime(Who{g}, p, v)
@@ -22,22 +33,24 @@ func (m *Model) DeadTimeOf(g int, p unit.Pressure, v unit.Voltage) float64 {
 
 // MeanDeadTime is the mean dead time of members in ms; NaN where one does not open.
 func (m *Model) MeanDeadTime(who Who, p unit.Pressure, v unit.Voltage) float64 {
-	if _, status := m.state(who, p, v); !status.HasValue() {
+	at := m.deadPlace(place{p.KPa(), v.V()})
+	if _, status := m.stateAt(who, p, v, at); !status.HasValue() {
 		return math.NaN()
 	}
-	return m.meanDead(who, place{p.KPa(), v.V()})
+	return m.meanDead(who, at)
+}
+
+// deadPlace is what the dead times of all members share at a place.
+func (m *Model) deadPlace(at place) deadPlace {
+	return m.sol.dead.at(m.sol.deadAt(m.sol.Shared), m.bounds[0], at.p, at.v)
 }
 
 // meanDead is the mean dead time of members in ms by the curves alone.
-func (m *Model) meanDead(who Who, at place) (d float64) {
+func (m *Model) meanDead(who Who, at deadPlace) (d float64) {
 	for _, g := range who {
-		d += m.deadOf(g, at)
+		d += at.of(m.bounds[g].own) + m.sol.Local[g][localTime]
 	}
 	return d / float64(len(who))
-}
-
-func (m *Model) deadOf(g int, at place) float64 {
-	return m.sol.boundDeadTime(m.bounds[g], m.sol.Local[g], m.sol.Shared, at, nil)
 }
 
 // PulseOf is the pulse in ms at which a member delivers a volume; NaN where it does not

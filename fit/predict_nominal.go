@@ -78,7 +78,7 @@ func (e Expectation) DeadTimeAt(rated, p unit.Pressure, v unit.Voltage) unit.Tim
 // OpensAt is the voltage below which the injector is expected not to open.
 func (e Expectation) OpensAt(rated, p unit.Pressure) unit.Voltage {
 	c := coil{ref: 1}
-	return unit.Volts(c.opening(e.coil(), c.bind(e.coil(), 0), float64(p/rated)))
+	return unit.Volts(c.at(e.coil(), c.bind(e.coil(), 0), float64(p/rated), referenceVoltage).opening(1))
 }
 
 // PerShot is the volume of one pulse that is expected; a pulse as long as the

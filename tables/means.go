@@ -28,13 +28,7 @@ func (b *builder) typicalDead(p, v float64) float64 {
 
 // meanFlow is the static flow of the mean injector in ml/min of the tables' fuel.
 func (b *builder) meanFlow(p float64) float64 {
-	return once(&b.means.flow, [2]float64{p}, func() float64 {
-		sum := 0.0
-		for _, g := range b.who {
-			sum += b.m.FlowOf(g, unit.KPa(p))
-		}
-		return sum / float64(len(b.who))
-	}) * b.factor
+	return once(&b.means.flow, [2]float64{p}, func() float64 { return b.m.MeanFlow(b.who, unit.KPa(p)) }) * b.factor
 }
 
 // once is what a place has, worked out where it is not known yet.

@@ -133,7 +133,8 @@ func (m *Model) mostInfluential(g int) (worst int, distance float64) {
 		if w < Doubt {
 			continue
 		}
-		shot := m.sol.deliver(m.sol.Local[g], m.sol.Shared, x.c, grad, scratch)
+		at := m.sol.set(&m.bounds[g], m.sol.Local[g], m.sol.Shared, m.sol.spot(x.c.place), scratch)
+		shot := m.sol.shoot(m.sol.Shared, &at, x.c, grad)
 		sd := math.Hypot(x.sd, m.Noise.relative(shot.w)*shot.q)
 		lever := w * m.sol.Variance(grad[locals:], own) / (sd * sd)
 		if lever >= 1-1e-9 {

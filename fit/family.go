@@ -50,7 +50,7 @@ func (f family) flow(local, theta []float64, p float64) (s, dn float64) {
 func (f family) pressed(p float64) float64 { return math.Log(p / f.refP) }
 
 // pressedFlow is S in µl/ms where ln(p/p_ref) is dn.
-func (f family) pressedFlow(local, theta []float64, dn float64) float64 {
+func (f *family) pressedFlow(local, theta []float64, dn float64) float64 {
 	n := theta[0]
 	if !f.freeN {
 		n = f.fixedN
@@ -64,16 +64,17 @@ func (f family) driven(v float64) float64 { return math.Log(v / f.refV) }
 // deadTime is d in ms; grad takes the gradient over the locals and then the
 // shared parameters, and may be nil.
 func (f family) deadTime(local, theta []float64, p, v float64, grad []float64) float64 {
-	return f.boundDeadTime(f.dead.bind(f.deadAt(theta), local[localPull]), local, theta, place{p, v}, grad)
+	b := f.dead.bind(f.deadAt(theta), local[localPull])
+	return f.boundDeadTime(&b, local, theta, place{p, v}, grad)
 }
 
-func (f family) boundDeadTime(b bound, local, theta []float64, at place, grad []float64) float64 {
+func (f *family) boundDeadTime(b *bound, local, theta []float64, at place, grad []float64) float64 {
 	var own []float64
 	if grad != nil {
 		clear(grad)
 		own = f.deadAt(grad[locals:])
 	}
-	d, dPull := f.dead.eval(f.deadAt(theta), b, at.p, at.v, own)
+	d, dPull := f.dead.eval(f.deadAt(theta), *b, at.p, at.v, own)
 	if grad != nil {
 		grad[localPull], grad[localTime] = dPull, 1
 	}
@@ -106,8 +107,9 @@ type setting struct {
 }
 
 // set puts an injector in a place; grad is room for the gradient of its dead time, nil
-// where it is not wanted.
-func (f family) set(b bound, local, theta []float64, at spot, grad []float64) setting {
+// where it is not wanted. It and shoot are called a million times by the fit of an archive,
+// a tenth of which copies of their arguments would take.
+func (f *family) set(b *bound, local, theta []float64, at spot, grad []float64) setting {
 	out := setting{spot: at, grad: grad, fade: b.fade}
 	out.s = f.pressedFlow(local, theta, at.dn)
 	out.d = f.boundDeadTime(b, local, theta, at.place, grad)
@@ -126,11 +128,13 @@ type shot struct {
 // deliver computes one shot at a condition. With grad, which may be nil, it also writes
 // ∂q/∂(locals, shared) there, for which scratch must have the same length.
 func (f family) deliver(local, theta []float64, c condition, grad, scratch []float64) shot {
-	return f.shoot(theta, f.set(f.bind(local, theta), local, theta, f.spot(c.place), scratch), c, grad)
+	b := f.bind(local, theta)
+	at := f.set(&b, local, theta, f.spot(c.place), scratch)
+	return f.shoot(theta, &at, c, grad)
 }
 
 // shoot is deliver for the many pulses of a setting.
-func (f family) shoot(theta []float64, at setting, c condition, grad []float64) shot {
+func (f *family) shoot(theta []float64, at *setting, c condition, grad []float64) shot {
 	if c.static {
 		return f.heldOpen(at, c.period, grad)
 	}
@@ -162,9 +166,9 @@ func (f family) shots(local, theta []float64, group []datum) []shot {
 	b, at := f.bind(local, theta), setting{}
 	for i, x := range group {
 		if i == 0 || x.c.place != at.place {
-			at = f.set(b, local, theta, f.spot(x.c.place), nil)
+			at = f.set(&b, local, theta, f.spot(x.c.place), nil)
 		}
-		out[i] = f.shoot(theta, at, x.c, nil)
+		out[i] = f.shoot(theta, &at, x.c, nil)
 	}
 	return out
 }
@@ -177,7 +181,7 @@ func (f family) allShots(d dataset, s lsq.Start) [][]shot {
 }
 
 // heldOpen is what an injector delivers in a period in ms without closing.
-func (f family) heldOpen(at setting, period float64, grad []float64) shot {
+func (f *family) heldOpen(at *setting, period float64, grad []float64) shot {
 	q := at.s * period
 	if grad != nil {
 		clear(grad)

@@ -108,7 +108,7 @@ func (m *Model) DeadTime(who Who, p unit.Pressure, v unit.Voltage) Estimate {
 	}
 	at := func(p, v float64) float64 { return m.meanDead(who, m.deadPlace(place{p, v})) }
 	value, gr := m.mean(who, func(g int, grad []float64) float64 {
-		return m.sol.boundDeadTime(m.bounds[g], m.sol.Local[g], m.sol.Shared, place{p.KPa(), v.V()}, grad)
+		return m.sol.boundDeadTime(&m.bounds[g], m.sol.Local[g], m.sol.Shared, place{p.KPa(), v.V()}, grad)
 	})
 	dp, dv := logSlopes(at, p.KPa(), v.V())
 	e := m.interval(value, m.variance(gr), limited(dp*m.gauges.pressure), limited(dv*m.gauges.voltage), limited(m.gauges.timer),

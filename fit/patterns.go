@@ -87,10 +87,7 @@ const (
 // that were tested.
 func (m *Model) unlikely(rs []Residual) (found []pattern, tests int) {
 	readings := m.Checked.Readings()
-	by := make([]map[value][]int, len(traits)) // by trait and value: places in rs
-	for k := range traits {
-		by[k] = map[value][]int{}
-	}
+	by := make([]sorted, len(traits))
 	for i, r := range rs {
 		if r.Weight < Doubt {
 			continue
@@ -98,20 +95,20 @@ func (m *Model) unlikely(rs []Residual) (found []pattern, tests int) {
 		reading := readings.At(r.Reading)
 		for k, tr := range traits {
 			if v := tr.of(reading); v != (value{}) {
-				by[k][v] = append(by[k][v], i)
+				by[k].add(v, i)
 			}
 		}
 	}
-	for k, groups := range by {
-		if len(groups) < 2 {
+	for k := range by {
+		if len(by[k].places) < 2 {
 			continue
 		}
-		for v, which := range groups {
-			if len(which) < fewestOfPattern {
+		for v, which := range by[k].places {
+			if len(*which) < fewestOfPattern {
 				continue
 			}
 			tests++
-			if p, pct := meanTest(rs, which); p < 1 {
+			if p, pct := meanTest(rs, *which); p < 1 {
 				found = append(found, pattern{k, v, p, pct})
 			}
 		}
@@ -120,6 +117,32 @@ func (m *Model) unlikely(rs []Residual) (found []pattern, tests int) {
 		return cmp.Or(cmp.Compare(a.p, b.p), cmp.Compare(a.trait, b.trait), bench.CompareNatural(a.value.String(), b.value.String()))
 	})
 	return found, tests
+}
+
+// A sorted holds where residuals are found, by the value of a trait. One reading after
+// another often has the same, so that the last is kept at hand.
+type sorted struct {
+	places map[value]*[]int
+	value  value
+	last   *[]int // of value
+}
+
+func (s *sorted) add(v value, i int) {
+	if s.last == nil || v != s.value {
+		s.find(v)
+	}
+	*s.last = append(*s.last, i)
+}
+
+func (s *sorted) find(v value) {
+	if s.places == nil {
+		s.places = map[value]*[]int{}
+	}
+	s.value, s.last = v, s.places[v]
+	if s.last == nil {
+		s.last = new([]int)
+		s.places[v] = s.last
+	}
 }
 
 func side(pct float64) string {

@@ -74,5 +74,6 @@ func (m *Model) DeliveredOf(g int, pulse unit.Time, p unit.Pressure, v unit.Volt
 
 // deliver is one shot of a member.
 func (m *Model) deliver(g int, c condition) shot {
-	return m.sol.shoot(m.sol.Shared, m.sol.set(m.bounds[g], m.sol.Local[g], m.sol.Shared, m.sol.spot(c.place), nil), c, nil)
+	at := m.sol.set(&m.bounds[g], m.sol.Local[g], m.sol.Shared, m.sol.spot(c.place), nil)
+	return m.sol.shoot(m.sol.Shared, &at, c, nil)
 }

@@ -34,7 +34,7 @@ func (m *Model) FlowDifferences(who Who) func(g int) Estimate {
 // differs from the mean over who at a pressure and voltage.
 func (m *Model) DeadTimeDifferences(who Who, p unit.Pressure, v unit.Voltage) func(g int) Estimate {
 	of := m.differences(who, func(i int, grad []float64) float64 {
-		return m.sol.boundDeadTime(m.bounds[i], m.sol.Local[i], m.sol.Shared, place{p.KPa(), v.V()}, grad)
+		return m.sol.boundDeadTime(&m.bounds[i], m.sol.Local[i], m.sol.Shared, place{p.KPa(), v.V()}, grad)
 	})
 	return func(g int) Estimate {
 		e := of(g)

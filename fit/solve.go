@@ -118,9 +118,9 @@ func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 				row = j[i*cols : (i+1)*cols]
 			}
 			if i == 0 || x.c.place != at.place {
-				at = f.set(b, local, shared, spots[g][i], room)
+				at = f.set(&b, local, shared, spots[g][i], room)
 			}
-			out := f.shoot(shared, at, x.c, row)
+			out := f.shoot(shared, &at, x.c, row)
 			r[i] = (out.q - x.q) / sd[g][i]
 			for k := range row {
 				row[k] /= sd[g][i]

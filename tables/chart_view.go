@@ -80,7 +80,7 @@ func trimChart(t Table, c Chart) Chart {
 		}
 		c.Series = append(c.Series, s)
 	}
-	return c
+	return farthest(c)
 }
 
 // thinned picks at most mostLines indexes of n, evenly, both ends among them.

@@ -225,5 +225,5 @@ func (r CompareResult) chart() Chart {
 		s.Lo, s.Hi = append(s.Lo, x.Flow.Value-x.Flow.CI95), append(s.Hi, x.Flow.Value+x.Flow.CI95)
 	}
 	c.Series = []Series{s}
-	return c
+	return farthest(c)
 }

@@ -104,7 +104,7 @@ func deviationChart(c bench.Checked) (Chart, bool) {
 		}
 		chart.Series = append(chart.Series, s)
 	}
-	return chart, true
+	return farthest(chart), true
 }
 
 // endPoints are the points of the shortest and the longest pulse among those at

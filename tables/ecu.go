@@ -128,7 +128,8 @@ func (e *ECU) Forms() (out []Form) {
 // the tables, for an injector in the form of trim asked for; twoWay uses the
 // correction over voltage and pulse. It fails where a cell looked up is empty.
 func (e *ECU) Pulse(id string, form Form, twoWay bool, m, p, v float64) (float64, error) {
-	pulse := e.at(p, v, twoWay).pulse(e.trim(id), form, m)
+	at := e.at(p, v, twoWay)
+	pulse := at.pulse(e.trim(id), form, m)
 	if math.IsNaN(pulse) {
 		return 0, ErrEmptyCell
 	}

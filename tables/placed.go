@@ -44,7 +44,7 @@ func orNaN(x float64, err error) float64 {
 
 // pulse is the pulse in ms for a wanted volume of m ml per shot by a form of the trims;
 // NaN where a cell looked up is empty.
-func (s placed) pulse(t *Trim, form Form, m float64) float64 {
+func (s *placed) pulse(t *Trim, form Form, m float64) float64 {
 	flow, dead := s.flow, s.dead
 	if form == OwnTables && t.own != nil {
 		flow, dead = t.own.flow.look(s.p), orNaN(t.own.dead.look(s.v, s.p))

@@ -111,7 +111,8 @@ func (p *play) errors(form Form) (all, long []float64) {
 
 // errorsAt appends the errors at an effective pulse of u ms.
 func (p *play) errorsAt(form Form, u float64, errors []float64) []float64 {
-	for _, at := range p.places {
+	for k := range p.places {
+		at := &p.places[k]
 		for i, x := range at.does {
 			pulse := at.pulse(p.trims[i], form, u*at.mean/60000)
 			if math.IsNaN(pulse) || math.IsNaN(x.dead) {

@@ -2,6 +2,7 @@ package bench_test
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 
@@ -126,5 +127,22 @@ func TestReadsEachRowAsAlone(t *testing.T) {
 		if diff := cmp.Diff(alone, all.At(k)); diff != "" {
 			t.Errorf("row %q: %s", row, diff)
 		}
+	}
+}
+
+// TestReadsLikeOnlyReadings: a row that resembles one that made no reading does not take its
+// conditions from the reading above that.
+func TestReadsLikeOnlyReadings(t *testing.T) {
+	const header = "injector,pulse_ms,period_ms,shots,volume_ml,pressure_kpa,voltage_v\n"
+	s, err := bench.Read(strings.NewReader(header+"1,2,20,1000,7.5,300,13.5\n1,4,20,1000,,300,13.5\n2,4,20,1000,15,300,13.5\n"), "b.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := s.Readings.At(1).Pulse.Ms(); s.Readings.Len() != 2 || math.Abs(got-4) > 1e-9 {
+		t.Errorf("%d readings, the last of %g ms, want 2 and 4 ms", s.Readings.Len(), got)
+	}
+	_, err = bench.Read(strings.NewReader(header+"1,2,20,1000,7.5,300,13.5\n# later,,,,,,\n2,,,,15,,\n"), "b.csv")
+	if err == nil || !strings.Contains(err.Error(), "line 4") {
+		t.Errorf("an amount alone was read as a reading: %v", err)
 	}
 }

@@ -19,8 +19,11 @@ func (d *draft) set(f field, x float64) { d.num[f] = x; d.mask |= 1 << f }
 
 func (d *draft) setText(f field, t string) { d.text[f] = t; d.mask |= 1 << f }
 
-// readRow makes a reading of a row, or one for each injector's cell.
+// readRow makes a reading of a row, or one for each injector's cell. A row that makes none
+// is not one that the next may be like: p.row still holds what stood above it.
 func (p *parser) readRow(cells []string, line int) {
+	like := p.like
+	p.like = false
 	if p.remark(cells, line) || !p.fits(cells, line) || p.notData(cells, line) {
 		return
 	}
@@ -40,10 +43,10 @@ func (p *parser) readRow(cells []string, line int) {
 	d := &p.row
 	d.mask = 0
 	good, same := p.readCells(d, cells, line)
-	if same && p.like && !p.wide && p.addLike(d, line) {
+	if same && like && !p.wide && p.addLike(d, line) {
+		p.like = true
 		return
 	}
-	p.like = false
 	if !good {
 		return
 	}

@@ -50,9 +50,13 @@ func lineEnd(in *io.SectionReader, at int64) (int64, error) {
 		if end := bytes.IndexByte(window[:n], '\n'); end >= 0 {
 			return at + int64(end) + 1, nil
 		}
-		if at += int64(n); err != nil && err != io.EOF {
+		if err == io.EOF { // the file may have become shorter, which reading it tells
+			break
+		}
+		if err != nil {
 			return 0, err
 		}
+		at += int64(n)
 	}
 	return in.Size(), nil
 }

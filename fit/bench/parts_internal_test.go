@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"io"
 	"strings"
 	"testing"
 
@@ -77,5 +78,13 @@ func TestLeavesTroubleToTheWhole(t *testing.T) {
 		if _, err := Read(strings.NewReader(text), "b.csv"); err == nil || !strings.Contains(err.Error(), "line 52") {
 			t.Errorf("%q: %v", bad, err)
 		}
+	}
+}
+
+// TestLineEndOfShorterFile: a file that became shorter since its size was taken ends there,
+// and is not looked through for ever.
+func TestLineEndOfShorterFile(t *testing.T) {
+	if at, err := lineEnd(io.NewSectionReader(strings.NewReader("1;2"), 0, 1000), 1); err != nil || at != 1000 {
+		t.Errorf("the line ends at %d, %v; want 1000", at, err)
 	}
 }

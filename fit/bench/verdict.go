@@ -76,12 +76,15 @@ func (f *family) steady(i int, s *misses) bool {
 		limit := math.Max(farPart, farSigmas*e.sigma)
 		first, last := f.c.pairs.span(n)
 		for _, read := range f.c.shown[first:last] {
-			part := math.Abs(read/e.perShot - 1)
+			part := read/e.perShot - 1
+			if part <= -1 { // nothing was delivered: missesOf leaves it out
+				continue
+			}
 			all++
-			if part <= smallPart {
+			if math.Abs(part) <= smallPart {
 				small++
 			}
-			if part > limit {
+			if math.Abs(part) > limit {
 				far++
 			}
 		}

@@ -146,3 +146,12 @@ func TestReadsLikeOnlyReadings(t *testing.T) {
 		t.Errorf("an amount alone was read as a reading: %v", err)
 	}
 }
+
+// TestEachHashIsTold: rows that begin with # are all named, those too that are like the first.
+func TestEachHashIsTold(t *testing.T) {
+	_, err := bench.Read(strings.NewReader("note,injector,pulse_ms,period_ms,shots,volume_ml,pressure_kpa,voltage_v\n"+
+		"#n,1,2,20,1000,7.5,300,13.5\n#n,2,2,20,1000,7.6,300,13.5\n,3,2,20,1000,7.7,300,13.5\n"), "b.csv")
+	if err == nil || strings.Count(err.Error(), "begins with #") != 2 {
+		t.Errorf("want lines 2 and 3 named: %v", err)
+	}
+}

@@ -134,7 +134,7 @@ func (p *parser) readCells(d *draft, cells []string, line int) (good, same bool)
 // the amount. It leaves to readRow what needs a second look.
 func (p *parser) readLike(cells []string, line int) bool {
 	name, c := cells[p.nameColumn], &p.cols[p.amounts[0]]
-	if !p.like || !plain(name) {
+	if !p.like || !plain(name) || strings.HasPrefix(cells[0], "#") {
 		return false
 	}
 	x, ok := p.plainNumber(c, cells[p.amounts[0]])

@@ -14,8 +14,9 @@ type memberFit struct {
 }
 
 const (
-	nearSigmas = 3.0
-	mostPoints = 0.75
+	nearSigmas   = 3.0
+	mostPoints   = 0.75
+	pointsToMost = 12 // of fewer, two lines may each come near to most
 )
 
 // fitInjectors fits injectors to the points, from a resistant start or from where they
@@ -51,6 +52,9 @@ func (m *memberFit) fit(i int, resistant bool) {
 // near to as many, so that no resistant start is needed to find it: a tenth of the time of
 // checking a million readings.
 func (m *memberFit) mostNear(gain, late float64) bool {
+	if len(m.x) < pointsToMost {
+		return false
+	}
 	near := 0
 	for k, x := range m.x {
 		if math.Abs(m.y[k]-gain+late*x) <= nearSigmas*m.s[k] {

@@ -9,8 +9,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// inParts reads a file in parts of a few bytes, and tells whether that could be done.
-func inParts(t *testing.T, text string, least int64) (*parser, bool) {
+// begin reads a file down to its header, which has to be right.
+func begin(t *testing.T, text string) (*parser, source) {
 	t.Helper()
 	p := &parser{file: "b.csv", most: MaxBytes}
 	in, s, err := p.takeIn(strings.NewReader(text))
@@ -27,6 +27,13 @@ func inParts(t *testing.T, text string, least int64) (*parser, bool) {
 		t.Fatal(p.err())
 	}
 	p.vary(src)
+	return p, src
+}
+
+// inParts reads a file in parts of a few bytes, and tells whether that could be done.
+func inParts(t *testing.T, text string, least int64) (*parser, bool) {
+	t.Helper()
+	p, src := begin(t, text)
 	return p, p.readParts(src, least)
 }
 

@@ -154,4 +154,9 @@ func TestEachHashIsTold(t *testing.T) {
 	if err == nil || strings.Count(err.Error(), "begins with #") != 2 {
 		t.Errorf("want lines 2 and 3 named: %v", err)
 	}
+	_, err = bench.Read(strings.NewReader("injector,pulse_ms,period_ms,shots,volume_ml,pressure_kpa,voltage_v\n"+
+		"#6,2,20,1000,7.5,300,13.5\n1,2,20,1000,7.5,300,13.5\n"), "b.csv")
+	if err == nil || !strings.Contains(err.Error(), "line 2") {
+		t.Errorf("want line 2 named: %v", err)
+	}
 }

@@ -137,6 +137,7 @@ func (p *parser) readLike(cells []string, line int) bool {
 	if !p.like || !plain(name) || strings.HasPrefix(cells[0], "#") {
 		return false
 	}
+	p.unmarked = true
 	x, ok := p.plainNumber(c, cells[p.amounts[0]])
 	if !ok {
 		return false

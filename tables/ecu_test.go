@@ -56,7 +56,8 @@ func TestLookUpByHand(t *testing.T) {
 	}{
 		{"A", tables.FlowAndTime, 0.010, 13, 2 + 0 + 0.8},
 		{"A", tables.FlowAndTime, 0.005, 12, 1 + 0.1 + 0.9},
-		{"A", tables.FlowAndTime, 0.0075, 20, 1.5 + 0.05 + 0.8}, // beyond 13 V the edge is held
+		{"A", tables.FlowAndTime, 0.00625, 13, 1.25 + 0.075 + 0.8}, // a quarter of the way
+		{"A", tables.FlowAndTime, 0.0075, 20, 1.5 + 0.05 + 0.8},    // beyond 13 V the edge is held
 		{"B", tables.FlowAndTime, 0.010, 13, 2.1 + 0 + 0.8 + 0.05},
 		{"B", tables.FlowAndScale, 0.010, 13, 2.1 + 0 + 0.8*1.0625},
 		{"B", tables.FlowOnly, 0.010, 13, 2.12 + 0.8},

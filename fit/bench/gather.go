@@ -4,13 +4,15 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"injtab/fit/internal/lsq"
 )
 
 // gather takes the middle one of the readings of each pair that are not wrong, m³.
 func (f *family) gather() {
 	c := f.c
 	f.y = make([]float64, c.pairs.count())
-	share(len(f.y), leastPairs, func(first, end int) {
+	lsq.Share(len(f.y), leastPairs, func(first, end int) {
 		var repeats []float64
 		for n := first; n < end; n++ {
 			f.y[n] = -1

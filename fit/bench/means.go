@@ -3,6 +3,7 @@ package bench
 import (
 	"math"
 
+	"injtab/fit/internal/lsq"
 	"injtab/fit/unit"
 )
 
@@ -33,7 +34,7 @@ type extremes struct{ least, most float64 }
 // findShown finds what the readings show of a shot.
 func (c *Checked) findShown() {
 	c.shown, c.extremes = make([]float64, len(c.pairs.order)), make([]extremes, c.pairs.count())
-	share(len(c.extremes), leastPairs, func(first, end int) {
+	lsq.Share(len(c.extremes), leastPairs, func(first, end int) {
 		for n := first; n < end; n++ {
 			x := extremes{math.Inf(1), math.Inf(-1)}
 			for j, end := c.pairs.span(int32(n)); j < end; j++ {

@@ -2,6 +2,8 @@ package bench
 
 import (
 	"math"
+
+	"injtab/fit/internal/lsq"
 )
 
 // A memberFit finds the gain and the lateness of injectors one after another; it holds
@@ -17,13 +19,15 @@ const (
 	nearSigmas   = 3.0
 	mostPoints   = 0.75
 	pointsToMost = 12 // of fewer, two lines may each come near to most
+
+	leastInjectors = 50 // that are worth a processor
 )
 
 // fitInjectors fits injectors to the points, from a resistant start or from where they
 // were. None bears on another, so that they are shared out to the processors.
 func (f *family) fitInjectors(list []int, resistant func(i int) bool) {
 	f.findForms()
-	share(len(list), leastInjectors, func(first, end int) {
+	lsq.Share(len(list), leastInjectors, func(first, end int) {
 		m := memberFit{f: f}
 		for _, i := range list[first:end] {
 			m.fit(i, resistant(i))

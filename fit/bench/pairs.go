@@ -115,4 +115,7 @@ func (c *Checked) readingsAt(p int) func(yield func(k int) bool) {
 	}
 }
 
-const none = -1 // no pair
+const (
+	none       = -1   // no pair
+	leastPairs = 2000 // that are worth a processor
+)

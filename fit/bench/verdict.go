@@ -48,7 +48,7 @@ func spread(values []float64, prior float64) float64 {
 // findErratic tells which injectors miss what is expected of them at most points.
 func (f *family) findErratic(s *misses) []bool {
 	erratic := make([]bool, len(f.gain))
-	share(len(erratic), leastInjectors, func(first, end int) {
+	lsq.Share(len(erratic), leastInjectors, func(first, end int) {
 		var z, part []float64
 		for i := first; i < end; i++ {
 			if f.steady(i, s) {

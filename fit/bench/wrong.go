@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"injtab/fit/internal/lsq"
 )
 
 // When a reading counts as wrong: it has to be beyond all of these.
@@ -88,7 +90,7 @@ type misses struct {
 
 func (f *family) misses() *misses {
 	s := &misses{c: f.c, expected: make([]expected, f.c.pairs.count())}
-	share(len(s.expected), leastPairs, func(first, end int) {
+	lsq.Share(len(s.expected), leastPairs, func(first, end int) {
 		for n := first; n < end; n++ {
 			x := f.c.pairs.list[n]
 			s.expected[n] = f.expect(int(x.injector), int(x.point), int32(n))

@@ -24,8 +24,9 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	f, misses := c.findWrong()
 	beside.Wait()
 	c.judgeInjectors(f, misses)
+	comparable := c.comparable(f, misses)
 	var tally tallies
-	beside.Go(func() { tally = runs.tally(misses, runReadings, c.comparable(f, misses)) })
+	beside.Go(func() { tally = runs.tally(misses, runReadings, comparable) })
 	c.tellRows()
 	c.tellWrong(f, misses)
 	c.findMeans()
@@ -33,7 +34,7 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	beside.Wait()
 	c.tellTwice(twice)
 	c.judgeRuns(tally)
-	c.judgeSession(f, misses)
+	c.judgeSession(f, misses, comparable)
 	c.judgeNames()
 	slices.SortStableFunc(c.notes, func(a, b diag.Note) int { return cmp.Compare(a.Place.Line, b.Place.Line) })
 	c.shown, c.extremes, c.slots, c.sat = nil, nil, grouping{}, nil // nobody asks for them any more

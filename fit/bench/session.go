@@ -31,10 +31,10 @@ const (
 )
 
 // judgeSession looks for what went wrong with the session as a whole.
-func (c *Checked) judgeSession(f *family, s *misses) {
-	several := c.comparable(f, s)
-	for n, x := range c.pairs.list[:c.pairs.count()] {
-		several[n] = several[n] && len(c.sat[x.injector]) > 1
+func (c *Checked) judgeSession(f *family, s *misses, comparable []bool) {
+	several := make([]bool, c.pairs.count())
+	for n, yes := range comparable {
+		several[n] = yes && len(c.sat[c.pairs.list[n].injector]) > 1
 	}
 	c.judgeSlots(c.slots.tally(s, slotReadings, several))
 	c.judgeSlotsByMembers(f)

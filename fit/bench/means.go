@@ -14,10 +14,9 @@ func (c *Checked) findMeans() {
 		if c.wrong[k] != fine {
 			continue
 		}
-		scale := c.perShotScale(k)
 		m := &c.means[n]
-		m.PerShot += c.sheet.Readings.rows[k].volume * unit.Volume(scale)
-		m.U += c.Weight(k).variance() * unit.Volume(scale*scale)
+		m.PerShot += unit.Volume(c.perShot(k))
+		m.U += c.Weight(k).variance() * unit.Volume(square(c.perShotScale(k)))
 		m.N++
 	}
 	for n := range c.means {

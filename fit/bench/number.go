@@ -88,12 +88,7 @@ const fewDigits = 10 // so many are below maxNumber in any unit
 func (d decimal) times(shift int) float64 {
 	e := d.exponent + shift
 	if d.short && e >= -22 && e <= 22 { // both factors are exact: one rounding
-		x := float64(d.mantissa)
-		if e < 0 {
-			x /= powersOfTen[-e]
-		} else {
-			x *= powersOfTen[e]
-		}
+		x := tenfold(float64(d.mantissa), e)
 		if d.negative {
 			return -x
 		}
@@ -111,6 +106,14 @@ func (d decimal) likeThousands() bool {
 	first := strings.TrimLeft(d.text, "+-")
 	return d.sign != 0 && d.behind == 3 && d.before >= 1 && d.before <= 3 &&
 		first[0] != '0' && d.exponent == -3
+}
+
+// tenfold is x times ten to the power of e, from -22 to 22.
+func tenfold(x float64, e int) float64 {
+	if e < 0 {
+		return x / powersOfTen[-e]
+	}
+	return x * powersOfTen[e]
 }
 
 var powersOfTen = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
@@ -143,15 +146,10 @@ func (s scale) si(d decimal) float64 {
 
 // plain is si for digits of which so many stand behind the decimal point.
 func (s *scale) plain(digits uint64, behind int) float64 {
-	x := float64(digits)
-	if !s.tens {
-		return s.unit.SI(x / powersOfTen[behind])
+	if s.tens {
+		return tenfold(float64(digits), s.shift-behind)
 	}
-	e := s.shift - behind
-	if e < 0 {
-		return x / powersOfTen[-e]
-	}
-	return x * powersOfTen[e]
+	return s.unit.SI(tenfold(float64(digits), -behind))
 }
 
 // write gives the text of an SI value, so that reading it gives the same value again.

@@ -148,12 +148,15 @@ func (e *ECU) trim(id string) *Trim {
 // pressure and voltage, its trim of dead time with it.
 func (e *ECU) flowAndDead(t *Trim, form Form, p, v float64) (flow, dead float64, err error) {
 	list, grid := e.flow, e.dead
-	if form == OwnTables && t.own != nil {
+	if t.looksUpOwn(form) {
 		list, grid = t.own.flow, t.own.dead
 	}
 	dead, err = grid.look(v, p)
 	return list.look(p), t.late(form, dead), err
 }
+
+// looksUpOwn tells whether a form uses tables of the injector's own.
+func (t *Trim) looksUpOwn(form Form) bool { return form == OwnTables && t.own != nil }
 
 // late applies a form of the trims to a dead time in ms.
 func (t *Trim) late(form Form, dead float64) float64 {

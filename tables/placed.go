@@ -45,10 +45,12 @@ func orNaN(x float64, err error) float64 {
 // pulse is the pulse in ms for a wanted volume of m ml per shot by a form of the trims;
 // NaN where a cell looked up is empty.
 func (s *placed) pulse(t *Trim, form Form, m float64) float64 {
-	flow, dead := s.flow, s.dead
-	if form == OwnTables && t.own != nil {
-		flow, dead = t.own.flow.look(s.p), orNaN(t.own.dead.look(s.v, s.p))
+	flow, dead := s.flow, t.late(form, s.dead)
+	if t.looksUpOwn(form) {
+		var err error
+		flow, dead, err = s.ecu.flowAndDead(t, form, s.p, s.v)
+		dead = orNaN(dead, err)
 	}
 	uc := s.ecu.trimmed(t, form, Effective(m, flow))
-	return Sum(uc, s.short.look(uc), t.late(form, dead))
+	return Sum(uc, s.short.look(uc), dead)
 }

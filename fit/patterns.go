@@ -55,7 +55,7 @@ type pattern struct {
 
 // patterns tests, for every trait, whether the mean residual of the readings that
 // share a value of it differs from zero (a t-test on standardised residuals, with
-// Holm's correction over all tests), and says so where it is at least 0.3 %.
+// Holm's correction over all tests), and says so where it is at least patternPct.
 func (m *Model) patterns(rs []Residual) []diag.Note {
 	found, tests := m.unlikely(rs)
 	var out []diag.Note

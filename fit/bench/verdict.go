@@ -24,7 +24,7 @@ const (
 	erraticSigmas = 2.2   // typical miss of the better two thirds, in standard deviations
 	erraticPart   = 0.015 // and relative
 	manyReadings  = 12
-	smallPart     = 0.008 // relative: by how little most may miss for their trimmed deviation to be below erraticPart
+	smallPart     = erraticPart / 2 // misses of no more, where most are so: then their trimmed deviation, of three or more, is below erraticPart
 	farSigmas     = 4.0
 	farPart       = 0.03
 	leakSigmas    = 3.0

@@ -54,7 +54,7 @@ func (p *parser) convertMasses(s *Sheet) {
 	rs := &s.Readings
 	if p.amountField == mass {
 		for k := range rs.rows {
-			rs.rows[k].volume = rs.masses[k].Of(density(rs.common(k).temp))
+			rs.rows[k].volume = rs.mass(k).Of(density(rs.common(k).temp))
 		}
 	}
 	if p.divisionIsMass { // no more than a step: the bench's density will do

@@ -275,3 +275,23 @@ func unjoin(err error) []error {
 	}
 	return []error{err}
 }
+
+// TestWeighedNothing: where nothing was delivered at all, nothing was weighed either.
+func TestWeighedNothing(t *testing.T) {
+	const text = "# fluid = n-heptane\ninjector,pulse_ms,period_ms,shots,mass_g,pressure_kpa,voltage_v\na,3,20,1000,0,300,13.5\nb,3,20,1000,0,300,13.5\n"
+	s, err := bench.Read(strings.NewReader(text), "b.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k, r := range s.Readings.All() {
+		if r.Volume > 0 || r.Mass > 0 {
+			t.Errorf("reading %d delivered %v m³ and %v kg", k, r.Volume, r.Mass)
+		}
+	}
+	c := check(t, s)
+	for _, inj := range c.Injectors() {
+		if inj.Verdict != bench.Dead {
+			t.Errorf("injector %s is %v", inj.ID, inj.Verdict)
+		}
+	}
+}

@@ -50,7 +50,7 @@ func TestAnyWishIsAnsweredOrRefused(t *testing.T) {
 			rt.Fatalf("%d chosen, %d left out of %d", len(seen), len(r.LeftOut), len(c.Injectors()))
 		}
 	})
-	if answered < 20 {
+	if answered < 5 { // about a third of them are, five standard deviations more than this
 		t.Errorf("only %d wishes were answered", answered)
 	}
 }

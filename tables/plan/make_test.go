@@ -95,6 +95,20 @@ func TestPlansKeepTheirPromises(t *testing.T) {
 	})
 }
 
+// TestAPlanTakenEvenKeepsToTheBenchTime: here the evenly spread points are the
+// better ones, and the conditions they are spread over need more turns for the
+// repeats than the points chosen do.
+func TestAPlanTakenEvenKeepsToTheBenchTime(t *testing.T) {
+	p := made(t, Inputs{
+		Number: 10, Slots: 5, Purpose: Both, DeadTime: unit.Ms(0.445), Period: unit.Ms(33), Target: 0.01,
+		Vessel: Vessel{Capacity: unit.Ml(250)}, BenchTime: 10575,
+	})
+	if limit := 10575 / 60.0; p.BenchTime > limit || p.Even.BenchTime > limit {
+		t.Errorf("%v min, evenly spread %v, in a bench time of %v", p.BenchTime, p.Even.BenchTime, limit)
+	}
+	promises(t, p)
+}
+
 type failer interface{ Errorf(string, ...any) }
 
 func promises(t failer, p Plan) {

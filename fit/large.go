@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"injtab/fit/bench"
 	"injtab/fit/internal/lsq"
 )
 
@@ -21,7 +22,7 @@ const (
 func (d *dataset) addRepeats() {
 	share(len(d.ids), func(g int) {
 		var cell []datum
-		for _, readings := range d.checked.Repeats(d.ids[g]) {
+		for p, readings := range d.checked.Repeats(d.ids[g]) {
 			cell = cell[:0]
 			for _, k := range readings {
 				switch x, usable := d.datum(int(k)); {
@@ -33,19 +34,19 @@ func (d *dataset) addRepeats() {
 				}
 			}
 			if len(cell) > 0 {
-				d.addDelivery(g, joined(cell))
+				d.addDelivery(g, joined(cell, d.checked.Rest(d.ids[g], p)))
 			}
 		}
 	})
 }
 
 // joined is the mean of repeats: of those within four scaled median deviations of the
-// median, so that a gross one does not carry it. It stands for the first of them, at
-// their mean pressure and voltage: within a point, what is delivered is straight over
-// both to some millionths.
-func joined(cell []datum) datum {
+// median, so that a gross one does not carry it, and of the rest that Check judged without
+// holding it. It stands for the first of them, at their mean pressure and voltage: within a
+// point, what is delivered is straight over both to some millionths.
+func joined(cell []datum, rest bench.Rest) datum {
 	out := cell[0]
-	if len(cell) == 1 {
+	if len(cell) == 1 && rest.N == 0 {
 		return out
 	}
 	q := make([]float64, 0, 32) // beyond which they are asked from the heap
@@ -63,6 +64,10 @@ func joined(cell []datum) datum {
 			sum, variance, n = sum+x.q, variance+x.sd*x.sd, n+1
 			p, v = p+x.c.p, v+x.c.v
 		}
+	}
+	if more := float64(rest.N); more > 0 {
+		sum, variance, n = sum+more*rest.PerShot.Ml()*microlitres, variance+square(more*rest.Read.Ml()*microlitres), n+more
+		p, v = p+more*rest.Pressure.KPa(), v+more*rest.Voltage.V()
 	}
 	out.q, out.sd = sum/n, math.Sqrt(variance)/n
 	out.c.p, out.c.v = p/n, v/n

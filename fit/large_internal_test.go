@@ -13,7 +13,7 @@ import (
 func TestJoinedRepeats(t *testing.T) {
 	c := condition{pulse: 5, period: 20, place: place{300, 13.5}}
 	cell := []datum{{c: c, q: 10.01, sd: 0.02}, {c: c, q: 9.99, sd: 0.02}, {c: c, q: 10.02, sd: 0.02}, {c: c, q: 19, sd: 0.02}}
-	got := joined(cell)
+	got := joined(cell, bench.Rest{})
 	if math.Abs(got.q-10.0067) > 1e-3 || math.Abs(got.sd-0.02/math.Sqrt(3)) > 1e-9 {
 		t.Errorf("joined to %.4f ± %.4f, want 10.0067 ± 0.0115", got.q, got.sd)
 	}

@@ -12,7 +12,7 @@ import (
 func Measured(m *fit.Model) Section {
 	s, setup, points := m.Checked.Sheet(), m.Checked.Setup(), m.Checked.Points()
 	rows := [][]string{
-		{"Readings", fmt.Sprintf("%d of %s", s.Readings.Len(), counted(len(m.Checked.Injectors()), "injector"))},
+		{"Readings", fmt.Sprintf("%d of %s", s.Readings.Len()+s.Readings.Rest(), counted(len(m.Checked.Injectors()), "injector"))},
 		{"Pulses", values(points, "ms", 4, func(p bench.Point) float64 { return p.Pulse.Ms() })},
 		{"Pressures", values(points, "kPa", 1, func(p bench.Point) float64 { return p.Pressure.KPa() })},
 		{"Voltages", values(points, "V", 2, func(p bench.Point) float64 { return p.Voltage.V() })},

@@ -109,7 +109,7 @@ func (s *causes) swapped(m miss) string {
 			continue
 		}
 		r := s.f.c.sheet.Readings.At(other)
-		return fmt.Sprintf("it seems to have changed places with the %s of injector %s in line %d: swap them back", s.f.amount(other, s.read(other)), r.Injector, r.Line)
+		return fmt.Sprintf("it seems to have changed places with the %s of injector %s in line %d: swap them back", s.f.c.amount(other, s.read(other)), r.Injector, r.Line)
 	}
 	return ""
 }
@@ -151,11 +151,11 @@ func (s *causes) point(m miss) string {
 // written: a digit more, less, another, or two that changed places.
 func (s *causes) digit(m miss) string {
 	k := m.reading
-	text := s.f.number(k, s.read(k))
+	text := s.f.c.number(k, s.read(k))
 	best, off := "", math.Inf(1)
 	for _, t := range slipsOf(text) {
 		x, err := strconv.ParseFloat(t, 64)
-		amount := x * s.f.perUnit(k)
+		amount := x * s.f.c.perUnit(k)
 		if d := math.Abs(amount - s.f.c.want(m)); err == nil && t != text && s.fits(amount, m) && d < off {
 			best, off = t, d
 		}
@@ -220,20 +220,20 @@ func (s *causes) otherPulse(m miss) string {
 
 // perUnit is the volume of one unit that a reading was written in: a millilitre, or
 // a gram of what was weighed.
-func (f *family) perUnit(k int) float64 {
-	if r := f.c.sheet.Readings.At(k); r.Mass > 0 {
+func (c *Checked) perUnit(k int) float64 {
+	if r := c.sheet.Readings.At(k); r.Mass > 0 {
 		return float64(r.Volume) / r.Mass.Grams()
 	}
 	return 1e-6
 }
 
 // number writes an amount as a reading would: to its division.
-func (f *family) number(k int, amount float64) string {
+func (c *Checked) number(k int, amount float64) string {
 	digits := 1
-	if step := float64(f.c.divisionOf(k)) / f.perUnit(k); step > 0 {
+	if step := float64(c.divisionOf(k)) / c.perUnit(k); step > 0 {
 		digits = max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
 	}
-	text := strconv.FormatFloat(amount/f.perUnit(k), 'f', min(digits, 6), 64)
+	text := strconv.FormatFloat(amount/c.perUnit(k), 'f', min(digits, 6), 64)
 	if strings.Contains(text, ".") {
 		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
 	}
@@ -241,9 +241,9 @@ func (f *family) number(k int, amount float64) string {
 }
 
 // amount is number with its unit.
-func (f *family) amount(k int, amount float64) string {
-	if f.c.sheet.Readings.mass(k) > 0 {
-		return f.number(k, amount) + " g"
+func (c *Checked) amount(k int, amount float64) string {
+	if c.sheet.Readings.mass(k) > 0 {
+		return c.number(k, amount) + " g"
 	}
-	return f.number(k, amount) + " ml"
+	return c.number(k, amount) + " ml"
 }

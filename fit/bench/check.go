@@ -30,6 +30,11 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	c.tellRows()
 	c.tellWrong(f, misses)
 	c.findMeans()
+	if s.Readings.anew != nil {
+		if err := c.judgeRest(misses.expected); err != nil {
+			return Checked{}, nil, err
+		}
+	}
 	c.findFamilies()
 	beside.Wait()
 	c.tellTwice(twice)
@@ -37,7 +42,7 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	c.judgeSession(f, misses, comparable)
 	c.judgeNames()
 	slices.SortStableFunc(c.notes, func(a, b diag.Note) int { return cmp.Compare(a.Place.Line, b.Place.Line) })
-	c.shown, c.extremes, c.slots, c.sat = nil, nil, grouping{}, nil // nobody asks for them any more
+	c.shown, c.extremes, c.slots, c.sat, c.sheet.Readings.anew = nil, nil, grouping{}, nil, nil // nobody asks for them any more
 	return *c, c.notes, nil
 }
 

@@ -75,6 +75,7 @@ type Checked struct {
 	why       map[int]string // by reading that is wrong, rows left out
 	rows      []string       // by point: why it is wrong as a whole, "" if it is not
 	notes     []diag.Note
+	rest      []sums // by pair: of readings that are not held; nil: there are none
 
 	readingsOf []int32   // by what readings have in common: how many they are
 	pointOf    []int32   // and their point

@@ -10,6 +10,9 @@ import (
 // A collector builds Readings.
 type collector struct {
 	rows    []record
+	room    int              // for rows; 0: there is no end of it
+	full    func(*collector) // makes room when it is taken
+	row     record           // the last that was added
 	masses  []unit.Mass
 	names   []string
 	numbers map[string]int32 // of injectors, by name
@@ -39,13 +42,13 @@ func (c *collector) add(r Reading) {
 
 // addLike takes in a reading that has everything in common with the last.
 func (c *collector) addLike(injector string, volume unit.Volume, mass unit.Mass, line int) {
-	x := c.rows[len(c.rows)-1]
+	x := c.row
 	x.volume, x.injector, x.line = volume, c.injector(injector), int32(line)
 	c.append(x, mass)
 }
 
 // common is what the last reading has in common with others.
-func (c *collector) common() *common { return &c.commons.list[c.rows[len(c.rows)-1].common] }
+func (c *collector) common() *common { return &c.commons.list[c.row.common] }
 
 func (c *collector) append(x record, mass unit.Mass) {
 	if mass > 0 && c.masses == nil {
@@ -54,7 +57,39 @@ func (c *collector) append(x record, mass unit.Mass) {
 	if c.masses != nil {
 		c.masses = append(c.masses, mass)
 	}
-	c.rows = append(c.rows, x)
+	c.rows, c.row = append(c.rows, x), x
+	c.makeRoom()
+}
+
+// makeRoom makes room where there is none for another reading.
+func (c *collector) makeRoom() {
+	if c.full != nil && len(c.rows) >= c.room {
+		c.full(c)
+	}
+}
+
+// empty lets go of all readings, but not of what the next may have in common with the last.
+func (c *collector) empty() {
+	c.rows = c.rows[:0]
+	if c.masses != nil {
+		c.masses = c.masses[:0]
+	}
+	c.sweep()
+}
+
+// sweep lets go of what no reading has in common any more, but for the last.
+func (c *collector) sweep() {
+	commons, asides := make([]bool, len(c.commons.list)), make([]bool, len(c.asides.list))
+	commons[c.row.common], asides[c.row.aside] = true, true
+	for k := range c.rows {
+		commons[c.rows[k].common], asides[c.rows[k].aside] = true, true
+	}
+	common, aside := c.commons.keep(commons), c.asides.keep(asides)
+	move := func(x *record) { x.common, x.aside = common[x.common], aside[x.aside] }
+	move(&c.row)
+	for k := range c.rows {
+		move(&c.rows[k])
+	}
 }
 
 // injector numbers names in the order in which they come. A name may lie in memory that
@@ -117,4 +152,26 @@ func (s *shelf[T]) place(x T, k, n int) int32 {
 	}
 	s.last = place
 	return place
+}
+
+// keep lets go of all but some, and tells where these are now.
+func (s *shelf[T]) keep(used []bool) (to []int32) {
+	to = make([]int32, len(s.list))
+	kept := s.list[:0]
+	for k, x := range s.list {
+		to[k] = int32(len(kept))
+		if used[k] {
+			kept = append(kept, x)
+		}
+	}
+	clear(s.list[len(kept):])
+	s.list, s.last = kept, to[s.last]
+	s.known = nil
+	if len(kept) <= cmp.Or(int(s.most), onShelf) {
+		s.known = make(map[T]int32, len(kept))
+		for k, x := range kept {
+			s.known[x] = int32(k)
+		}
+	}
+	return to
 }

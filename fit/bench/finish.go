@@ -35,39 +35,45 @@ func (p *parser) headers() map[string]string {
 	return headers
 }
 
-// convertMasses turns what was weighed into volumes, with the density at the
-// reading's temperature, else at bench temperature.
+// convertMasses turns what was weighed into volumes.
 func (p *parser) convertMasses(s *Sheet) {
 	if p.amountField != mass && !p.divisionIsMass {
 		return
 	}
-	f := s.Setup.Fluid
-	density := func(t unit.Temperature) unit.Density {
-		if t == 0 {
-			t = s.Setup.Temp
-		}
-		if t == 0 {
-			return f.Density
-		}
-		return f.At(t)
+	p.convert(&s.Readings, s.Setup)
+	if p.divisionIsMass {
+		s.Setup.Division = unit.Mass(s.Setup.Division).Of(s.Setup.density(0))
 	}
-	rs := &s.Readings
+	if f := s.Setup.Fluid; s.Setup.Temp == 0 && f.Expansion > 0 {
+		p.warn(p.at(p.header.line, ""), "no-temperature", "what was weighed was converted with %.5g kg/m³, the density of %s at %.4g °C, because no temperature is written: add temp_c, a degree makes about %.2g %%",
+			f.Density.KgM3(), f.Name, f.RefTemp.C(), 100*f.Expansion)
+	}
+}
+
+// convert turns what was weighed of readings into volumes, under a setup.
+func (p *parser) convert(rs *Readings, setup Setup) {
 	if p.amountField == mass {
 		for k := range rs.rows {
-			rs.rows[k].volume = rs.mass(k).Of(density(rs.common(k).temp))
+			rs.rows[k].volume = rs.mass(k).Of(setup.density(rs.common(k).temp))
 		}
 	}
 	if p.divisionIsMass { // no more than a step: the bench's density will do
 		for j := range rs.asides {
 			a := &rs.asides[j]
-			a.division = unit.Mass(a.division).Of(density(0))
+			a.division = unit.Mass(a.division).Of(setup.density(0))
 		}
-		s.Setup.Division = unit.Mass(s.Setup.Division).Of(density(0))
 	}
-	if s.Setup.Temp == 0 && f.Expansion > 0 {
-		p.warn(p.at(p.header.line, ""), "no-temperature", "what was weighed was converted with %.5g kg/m³, the density of %s at %.4g °C, because no temperature is written: add temp_c, a degree makes about %.2g %%",
-			f.Density.KgM3(), f.Name, f.RefTemp.C(), 100*f.Expansion)
+}
+
+// density is that of the bench fluid at the temperature of a reading, else of the bench.
+func (s Setup) density(t unit.Temperature) unit.Density {
+	if t == 0 {
+		t = s.Temp
 	}
+	if t == 0 {
+		return s.Fluid.Density
+	}
+	return s.Fluid.At(t)
 }
 
 // medianTemp is the bench temperature: the median of those written, 0 if none is.

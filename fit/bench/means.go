@@ -72,6 +72,14 @@ func (c *Checked) findFamilies() {
 // into that of the point's period.
 func (c *Checked) perShotScale(k int) float64 { return c.scale[c.sheet.Readings.rows[k].common] }
 
+// perShotScale is that of readings at a point.
+func (c *common) perShotScale(p *Point) float64 {
+	if c.leak() {
+		return float64(p.Period) / float64(c.duration())
+	}
+	return 1 / c.shots
+}
+
 // findScales finds it for what readings have in common.
 func (c *Checked) findScales() {
 	commons := c.sheet.Readings.commons
@@ -81,10 +89,7 @@ func (c *Checked) findScales() {
 			continue
 		}
 		x := &commons[j]
-		c.scale[j] = 1 / x.shots
-		if x.leak() {
-			c.scale[j] = float64(c.points[c.pointOf[j]].Period) / float64(x.duration())
-		}
+		c.scale[j] = x.perShotScale(&c.points[c.pointOf[j]])
 		c.step[j] = math.Min(1, math.Min(float64(x.period), timerStep)/float64(x.duration()))
 	}
 }

@@ -28,9 +28,9 @@ func (s *csvSource) parts(least int64) (list []*csvSource, err error) {
 			return nil, err
 		}
 		part := *s
-		if len(list) > 0 { // the first has room for all, and knows its lines
+		part.left = int(1.02*float64(s.left)*float64(to-from)/float64(size-begin)) + 1
+		if len(list) > 0 { // only the first knows its lines
 			part.line = 0
-			part.left = int(1.02*float64(s.left)*float64(to-from)/float64(size-begin)) + 1
 		}
 		part.rows = twin{vary: s.rows.vary, separator: s.rows.separator}
 		part.text, err = newText(io.NewSectionReader(s.text.in, 0, to), from, false)
@@ -80,9 +80,17 @@ func (p *parser) readParts(src source, least int64) bool {
 	}
 	var next atomic.Int64
 	var failed atomic.Bool
-	for range min(len(parts), runtime.GOMAXPROCS(0)) {
+	workers := min(len(parts), runtime.GOMAXPROCS(0))
+	ahead := make(chan struct{}, workers+1) // parts that are held
+	for range workers {
 		go func() {
-			for i := int(next.Add(1)) - 1; i < len(parts); i = int(next.Add(1)) - 1 {
+			defer func() { <-ahead }()
+			for {
+				ahead <- struct{}{}
+				i := int(next.Add(1)) - 1
+				if i >= len(parts) {
+					return
+				}
 				if !failed.Load() {
 					forks[i].readRows(parts[i])
 				}
@@ -90,20 +98,17 @@ func (p *parser) readParts(src source, least int64) bool {
 			}
 		}()
 	}
-	var all collector
-	line, missing := 0, 0
+	all, line, missing := p.start(whole), 0, 0
 	for i, q := range forks {
 		<-read[i]
 		failed.Store(failed.Load() || q.complains())
-		switch {
-		case failed.Load():
-		case i == 0:
-			all = q.readings
-		default:
+		if !failed.Load() {
 			all.join(q.readings, line)
+			all.makeRoom()
 		}
 		line, missing = line+parts[i].line, missing+q.out.Missing
 		forks[i] = nil
+		<-ahead
 	}
 	if failed.Load() {
 		return false
@@ -117,6 +122,7 @@ func (p *parser) fork() *parser {
 	q := *p
 	q.cols = slices.Clone(p.cols)
 	q.errs, q.notes, q.hashed, q.alike = nil, nil, nil, nil
+	q.collect = func() collector { return collector{} } // the whole makes room
 	return &q
 }
 
@@ -147,5 +153,8 @@ func (c *collector) join(part collector, line int) {
 	}
 	if c.masses != nil {
 		c.masses = append(append(c.masses, part.masses...), make([]unit.Mass, len(part.rows)-len(part.masses))...)
+	}
+	if len(c.rows) > 0 {
+		c.row = c.rows[len(c.rows)-1]
 	}
 }

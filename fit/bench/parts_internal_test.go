@@ -12,7 +12,7 @@ import (
 // begin reads a file down to its header, which has to be right.
 func begin(t *testing.T, text string) (*parser, source) {
 	t.Helper()
-	p := &parser{file: "b.csv", most: MaxBytes}
+	p := &parser{file: "b.csv", most: MaxBytes, collect: func() collector { return collector{} }}
 	in, s, err := p.takeIn(strings.NewReader(text))
 	if err != nil {
 		t.Fatal(err)

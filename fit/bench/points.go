@@ -22,6 +22,11 @@ type stretch struct {
 	readings int32
 }
 
+// point is the condition of readings as it was written.
+func (c *common) point() Point {
+	return Point{c.pulse, leakPeriod(c), c.pressure, c.voltage, c.static(), c.leak()}
+}
+
 // stretches are those of a sheet, and by what readings have in common which one.
 func (c *Checked) stretches() (list []stretch, of []int32) {
 	commons := c.sheet.Readings.commons
@@ -34,7 +39,7 @@ func (c *Checked) stretches() (list []stretch, of []int32) {
 			continue
 		}
 		x := &commons[j]
-		at := Point{x.pulse, leakPeriod(x), x.pressure, x.voltage, x.static(), x.leak()}
+		at := x.point()
 		of[j] = known.place(at, j, len(commons))
 		if int(of[j]) == len(list) {
 			list = append(room(list, j, len(commons)), stretch{Point: at})
@@ -96,16 +101,22 @@ func (c *Checked) findPoints() {
 	}
 }
 
+// times are a pulse and a period, ns.
+type times struct{ pulse, period int64 }
+
+func timesOf(p Point) times {
+	if p.Leak {
+		return times{} // leak tests compare by the minute, however long they ran
+	}
+	return times{nano(p.Pulse), nano(p.Period)}
+}
+
 // byTimes groups stretches of one pulse and period.
 func byTimes(all []stretch) [][]int32 {
-	type times struct{ pulse, period int64 }
 	at := map[times]int32{}
 	groupOf := make([]int32, len(all))
 	for i := range all {
-		key := times{nano(all[i].Pulse), nano(all[i].Period)}
-		if all[i].Leak {
-			key.period = 0 // leak tests compare by the minute, however long they ran
-		}
+		key := timesOf(all[i].Point)
 		group, known := at[key]
 		if !known {
 			group = int32(len(at))

@@ -2,9 +2,11 @@ package bench
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -17,28 +19,48 @@ const maxErrors = 20 // collected before reading stops: a mechanic mends all at 
 // Read reads a bench file: CSV (comma, semicolon or tab) or XLSX, which the content
 // decides, long or wide. The name is for messages. Errors are diag.Notes, joined,
 // with the place, what was read, what was expected and what to do; the sheet is
-// then zero. A file is read twice and never held as a whole.
+// then zero. A file is gone through twice and never held as a whole; of more than a
+// million readings repeats are let go, which Check reads again from the same file.
 func Read(r io.Reader, name string) (Sheet, error) { return ReadUpTo(r, name, MaxBytes) }
 
 // ReadUpTo reads a bench file that may have so many bytes, or unfold to them.
 func ReadUpTo(r io.Reader, name string, most int64) (Sheet, error) {
-	p := &parser{file: name, most: most}
-	in, s, err := p.takeIn(r)
+	return readHolding(r, name, most, mostHeld)
+}
+
+// readHolding holds so many readings; of more it lets repeats go.
+func readHolding(r io.Reader, name string, most int64, held int) (Sheet, error) {
+	var t *thinning
+	p := &parser{file: name, most: most, collect: func() (c collector) {
+		c, t = thinned(held)
+		return c
+	}}
+	in, s, err := p.readAll(r)
 	if err != nil {
 		return Sheet{}, err
+	}
+	gone := t.finish(&p.readings)
+	sheet := p.finish()
+	sheet.SHA256 = s.sha
+	if gone > 0 {
+		sheet.Readings.rest, sheet.Readings.anew = gone, &anew{in, most}
+	}
+	return sheet, nil
+}
+
+// readAll reads an input to its end, which can be read again then.
+func (p *parser) readAll(r io.Reader) (*io.SectionReader, survey, error) {
+	in, s, err := p.takeIn(r)
+	if err != nil {
+		return nil, s, err
 	}
 	src, err := open(p, in, s)
 	if err != nil {
-		return Sheet{}, err
+		return nil, s, err
 	}
 	defer src.close()
 	p.read(src)
-	if err := p.err(); err != nil {
-		return Sheet{}, err
-	}
-	sheet := p.finish()
-	sheet.SHA256 = s.sha
-	return sheet, nil
+	return in, s, p.err()
 }
 
 // takeIn goes through the input for the first time.
@@ -142,6 +164,7 @@ type parser struct {
 	listed      bool                   // the known columns were told
 	inSetup     bool                   // a setup line's number is read
 	readings    collector
+	collect     func() collector // makes one for the readings, from the first
 
 	divisionIsMass bool
 	hashed         []diag.Place // rows that begin with #
@@ -204,7 +227,7 @@ func (p *parser) read(src source) {
 	}
 	p.judgeSigns()
 	p.judgeHashes()
-	if len(p.readings.rows) == 0 && len(p.errs) == 0 {
+	if len(p.readings.commons.list) == 0 && len(p.errs) == 0 {
 		p.noReadings()
 	}
 }
@@ -226,9 +249,16 @@ func (p *parser) perRow() int {
 	return 1
 }
 
+// start is a collector for the readings of a source.
+func (p *parser) start(src source) collector {
+	c := p.collect()
+	c.rows = make([]record, 0, min(src.size(p.perRow()), cmp.Or(c.room, math.MaxInt)))
+	return c
+}
+
 // readRows takes every row. It gives false where the rest can't be read.
 func (p *parser) readRows(src source) bool {
-	p.readings.rows = make([]record, 0, src.size(p.perRow()))
+	p.readings = p.start(src)
 	for !p.full {
 		cells, line, like, err := src.next()
 		if err == io.EOF {

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"io"
 	"iter"
 
 	"injtab/fit/unit"
@@ -16,6 +17,14 @@ type Readings struct {
 	asides  []aside
 	masses  []unit.Mass // by reading; nil: none was weighed
 	rows    []record
+	rest    int   // readings of the file that are not among these
+	anew    *anew // where they are read; nil: there are none
+}
+
+// An anew is a file that is there to be read again, with the bytes that it may have.
+type anew struct {
+	in   *io.SectionReader
+	most int64
 }
 
 // A record is what a reading has for itself; the rest by its place in the lists.
@@ -57,6 +66,10 @@ func NewReadings(list ...Reading) Readings {
 
 // Len is how many there are.
 func (rs Readings) Len() int { return len(rs.rows) }
+
+// Rest is how many more the file has that are not held, because they are repeats of which
+// there are very many.
+func (rs Readings) Rest() int { return rs.rest }
 
 // At is reading k, counted from 0.
 func (rs Readings) At(k int) Reading {
@@ -115,10 +128,10 @@ func (rs Readings) any(has func(Reading) bool) bool {
 	return false
 }
 
-// Only are those that are to be kept.
+// Only are those that are to be kept, without a rest.
 func (rs Readings) Only(keep func(k int) bool) Readings {
 	kept := rs
-	kept.rows, kept.masses = nil, nil
+	kept.rows, kept.masses, kept.rest, kept.anew = nil, nil, 0, nil
 	for k, x := range rs.rows {
 		if !keep(k) {
 			continue

@@ -77,7 +77,7 @@ func TestShortened(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := &parser{file: "b.csv", most: MaxBytes}
+	p := &parser{file: "b.csv", most: MaxBytes, collect: func() collector { return collector{} }}
 	src, err := open(p, io.NewSectionReader(strings.NewReader(text[:len(text)/2]), 0, int64(len(text))), s)
 	if err != nil {
 		t.Fatal(err)

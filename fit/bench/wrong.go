@@ -202,9 +202,9 @@ func pick(lists [][]float64, which []int) [][]float64 {
 }
 
 // tooFar tells whether a miss is too far for anything but a slip.
-func (f *family) tooFar(m miss) bool {
+func (c *Checked) tooFar(m miss) bool {
 	part := math.Abs(m.part)
-	return part > wrongPart && part > wrongSigmas*m.sigma && part*f.c.want(m) > wrongDivisions*float64(f.c.divisionOf(m.reading))
+	return part > wrongPart && part > wrongSigmas*m.sigma && part*c.want(m) > wrongDivisions*float64(c.divisionOf(m.reading))
 }
 
 // swaps finds readings of one point that would both fit if they changed places. Each
@@ -261,7 +261,7 @@ func (c *Checked) markWrong(f *family, s *misses, shifts []int) (changed []bool,
 	erratic := f.findErratic(s)
 	wrong := make([]fault, len(c.wrong))
 	for _, m := range s.far(wrongSigmas, wrongPart) {
-		if f.tooFar(m) && !erratic[c.InjectorOf(m.reading)] {
+		if c.tooFar(m) && !erratic[c.InjectorOf(m.reading)] {
 			wrong[m.reading] = doesNotFit
 		}
 	}
@@ -301,7 +301,7 @@ func (c *Checked) tellWrong(f *family, s *misses) {
 		}
 		r := c.sheet.Readings.At(k)
 		want, cause := look.tell(k)
-		c.why[k] = fmt.Sprintf("%s was read, about %s would fit: %s", f.amount(k, float64(r.Volume)), f.amount(k, want), cause)
+		c.why[k] = fmt.Sprintf("%s was read, about %s would fit: %s", c.amount(k, float64(r.Volume)), c.amount(k, want), cause)
 		c.warn(c.sheet.At(r), "wrong-reading", "injector %s at %s: %s; the reading is left out", r.Injector, c.points[c.PointOf(k)], c.why[k])
 	}
 }

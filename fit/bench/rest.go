@@ -1,0 +1,253 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"injtab/fit/diag"
+	"injtab/fit/unit"
+)
+
+const (
+	restBlock = 1 << 16 // readings of the rest that are held at a time
+	restTold  = 100     // wrong ones of them that are named
+)
+
+// A Rest is the mean of what is not held one by one of an injector at a point: of the
+// readings that delivered something and were not judged wrong.
+type Rest struct {
+	N        int // 0: there is none
+	PerShot  unit.Volume
+	Read     unit.Volume // standard uncertainty of the mean by vessel and count
+	Pressure unit.Pressure
+	Voltage  unit.Voltage
+}
+
+// sums are those of the rest of a pair.
+type sums struct {
+	n, nothing, wrong       int
+	perShot, read, variance float64 // m³, m⁶, and that with the technique
+	pressure, voltage       float64 // Pa, V
+}
+
+// A restJudge judges the readings of a file that its sheet does not hold. It holds them by
+// what was expected of each pair by those that are held, and keeps sums of the pair.
+type restJudge struct {
+	c           *Checked
+	expected    []expected
+	place       map[string]int32  // of injectors
+	near        map[times][]int32 // points
+	logPressure []float64         // by point
+	parser      *parser
+
+	sums        []sums // by pair
+	next        int    // reading that is held
+	seen, wrong int
+	told        []diag.Note
+}
+
+// judgeRest reads the file again.
+func (c *Checked) judgeRest(all []expected) error {
+	j := &restJudge{c: c, expected: all, place: map[string]int32{}, near: map[times][]int32{}}
+	for i, inj := range c.injectors {
+		j.place[inj.ID] = int32(i)
+	}
+	for p := range c.points {
+		at := timesOf(c.points[p])
+		j.near[at] = append(j.near[at], int32(p))
+		j.logPressure = append(j.logPressure, math.Log(float64(c.points[p].Pressure)))
+	}
+	p := &parser{file: c.sheet.File, most: c.sheet.Readings.anew.most}
+	p.collect = func() collector { return j.begin(p) }
+	_, s, err := p.readAll(c.sheet.Readings.anew.in)
+	if err != nil {
+		return err
+	}
+	j.block(&p.readings)
+	if s.sha != c.sheet.SHA256 || j.seen != c.sheet.Readings.rest {
+		return diag.Fail(c.sheet.whole(), "changed", "the file was changed while it was read: read it again")
+	}
+	c.rest = j.sums
+	c.addRest()
+	j.tell()
+	return nil
+}
+
+// begin begins from the first reading.
+func (j *restJudge) begin(p *parser) collector {
+	j.parser, j.sums, j.next, j.seen, j.wrong, j.told = p, make([]sums, j.c.pairs.count()), 0, 0, 0, nil
+	return collector{room: restBlock, full: j.block}
+}
+
+// block judges what was collected and lets it go.
+func (j *restJudge) block(c *collector) {
+	b := *j.c // the same judgement, of these readings
+	b.sheet.Readings = c.readings()
+	rs := &b.sheet.Readings
+	rs.asides = slices.Clone(rs.asides)
+	j.parser.convert(rs, j.c.sheet.Setup)
+	near := make([][]int32, len(rs.commons))
+	b.pointOf = make([]int32, len(rs.commons))
+	for n := range rs.commons {
+		if near[n] = j.nearest(&rs.commons[n]); len(near[n]) > 0 {
+			b.pointOf[n] = near[n][0]
+		}
+	}
+	places := make([]int32, len(rs.names))
+	for n, name := range rs.names {
+		places[n] = none
+		if i, known := j.place[name]; known {
+			places[n] = i
+		}
+	}
+	b.countReadings()
+	b.findScales()
+	for k := range rs.rows {
+		x := &rs.rows[k]
+		i := places[x.injector]
+		if i == none || j.holds(i, x.line) {
+			continue
+		}
+		if n := j.pair(i, near[x.common]); n != none {
+			j.take(&b, k, n)
+		}
+	}
+	c.empty()
+}
+
+// nearest are the points that readings may belong to, the nearest first. Those of a point
+// and of a bin differ by no more than a step each.
+func (j *restJudge) nearest(x *common) (list []int32) {
+	const steps = 2 + 1e-6
+	at := x.point()
+	logPressure := math.Log(float64(at.Pressure))
+	var far []float64 // of each
+	for _, p := range j.near[timesOf(at)] {
+		pressure, voltage := math.Abs(logPressure-j.logPressure[p])/samePressure, 0.0
+		if !at.Leak {
+			voltage = math.Abs(at.Voltage.V()-j.c.points[p].Voltage.V()) / sameVoltage
+		}
+		if pressure > steps || voltage > steps {
+			continue
+		}
+		n, _ := slices.BinarySearch(far, pressure+voltage)
+		far, list = slices.Insert(far, n, pressure+voltage), slices.Insert(list, n, p)
+	}
+	return list
+}
+
+// holds tells whether the reading of an injector in a line is one that the sheet holds. Lines
+// are asked for in their order.
+func (j *restJudge) holds(i, line int32) bool {
+	c := j.c
+	rows := c.sheet.Readings.rows
+	for j.next < len(rows) && rows[j.next].line < line {
+		j.next++
+	}
+	for k := j.next; k < len(rows) && rows[k].line == line; k++ { // a wide row has several
+		if c.pairOf(k).injector == i {
+			return true
+		}
+	}
+	return false
+}
+
+// pair is that of an injector at the nearest of some points where readings of it are held,
+// as some of all that are alike are; none in a file that was changed.
+func (j *restJudge) pair(i int32, near []int32) int32 {
+	for _, p := range near {
+		if n := j.c.pairs.find(int(i), int(p)); n != none {
+			return n
+		}
+	}
+	return none
+}
+
+// take judges a reading and adds it to the sums of its pair.
+func (j *restJudge) take(b *Checked, k int, n int32) {
+	x, e, c, to := &b.pairs.list[n], j.expected[n], b.sheet.Readings.common(k), &j.sums[n]
+	j.seen++
+	scale := c.perShotScale(&b.points[x.point])
+	y := float64(b.sheet.Readings.rows[k].volume) * scale
+	m := miss{k, e.perShot, e.sigma, y/e.perShot - 1}
+	switch {
+	case b.rows[x.point] != "":
+		to.wrong++
+	case e.sigma > 0 && b.injectors[x.injector].Verdict != Erratic && b.tooFar(m):
+		to.wrong++
+		j.wrong++
+		j.tellWrong(b, x, m)
+	case y <= 0:
+		to.nothing++
+	default:
+		w := b.Weight(k)
+		to.n++
+		to.perShot += y
+		to.read += square(scale) * float64(w.Division*w.Division+w.Count*w.Count)
+		to.variance += square(scale) * float64(w.variance())
+		to.pressure += float64(c.pressure)
+		to.voltage += float64(c.voltage)
+	}
+}
+
+// tellWrong names a wrong reading, of very many the first.
+func (j *restJudge) tellWrong(b *Checked, x *pair, m miss) {
+	if len(j.told) == restTold {
+		return
+	}
+	r := b.sheet.Readings.At(m.reading)
+	j.told = append(j.told, diag.Note{Severity: diag.Warning, Code: "wrong-reading", Place: b.sheet.At(r),
+		Message: fmt.Sprintf("injector %s at %s: %s was read, about %s would fit; the reading is left out", r.Injector, b.points[x.point],
+			b.amount(m.reading, float64(r.Volume)), b.amount(m.reading, b.want(m)))})
+}
+
+// tell says how the readings were judged.
+func (j *restJudge) tell() {
+	c := j.c
+	c.notes = append(c.notes, j.told...)
+	if more := j.wrong - len(j.told); more > 0 {
+		c.warn(c.sheet.whole(), "wrong-reading", "%s that can only be slips: they are left out too", count(more, "more reading", "more readings"))
+	}
+	c.warn(c.sheet.whole(), "many-repeats", "the file has %d readings, more than are held at a time: %d of them, an even choice of the repeats, tell what was to be expected, and each of the others was judged by it and counts in the means; runs, slots and what tables are compared with go by that choice",
+		c.sheet.Readings.Len()+c.sheet.Readings.rest, c.sheet.Readings.Len())
+}
+
+// addRest adds the rest to the means of the readings that are held.
+func (c *Checked) addRest() {
+	for n := range c.rest {
+		more, m := &c.rest[n], &c.means[n]
+		if more.n+more.nothing == 0 {
+			continue
+		}
+		held := float64(m.N)
+		m.N += more.n + more.nothing
+		all := float64(m.N)
+		m.PerShot = unit.Volume((float64(m.PerShot)*held + more.perShot) / all)
+		m.U = unit.Volume(math.Sqrt(square(float64(m.U)*held)+more.variance) / all)
+	}
+}
+
+// Rest is what is not held of injector i at point p.
+func (c Checked) Rest(i, p int) Rest {
+	n := c.pairs.find(i, p)
+	if n == none || c.rest == nil || c.rest[n].n == 0 {
+		return Rest{}
+	}
+	s, all := &c.rest[n], float64(c.rest[n].n)
+	return Rest{
+		N: s.n, PerShot: unit.Volume(s.perShot / all), Read: unit.Volume(math.Sqrt(s.read) / all),
+		Pressure: unit.Pressure(s.pressure / all), Voltage: unit.Voltage(s.voltage / all),
+	}
+}
+
+// RestOf is how many readings of injector i are not held.
+func (c Checked) RestOf(i int) (readings int) {
+	if c.rest == nil {
+		return 0
+	}
+	for n, end := c.pairs.ofInjector(i); n < end; n++ {
+		readings += c.rest[n].n + c.rest[n].nothing + c.rest[n].wrong
+	}
+	return readings
+}

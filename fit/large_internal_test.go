@@ -19,6 +19,23 @@ func TestJoinedRepeats(t *testing.T) {
 	}
 }
 
+// TestJoinedWithTheRest: what is not held of repeats counts as if it were.
+func TestJoinedWithTheRest(t *testing.T) {
+	cell := make([]datum, 5)
+	for k := range cell {
+		cell[k] = datum{c: condition{pulse: 5, period: 20, place: place{300 + float64(k), 13.5 + 0.01*float64(k)}}, q: 10 + 0.01*float64(k*k), sd: 0.02 + 0.01*float64(k)}
+	}
+	rest := bench.Rest{
+		N: 3, PerShot: unit.Ml((cell[2].q + cell[3].q + cell[4].q) / 3 / microlitres), Read: unit.Ml(math.Sqrt(square(cell[2].sd)+square(cell[3].sd)+square(cell[4].sd)) / 3 / microlitres),
+		Pressure: unit.KPa(303), Voltage: unit.Volts(13.53),
+	}
+	want := joined(cell, bench.Rest{})
+	got := joined(cell[:2], rest)
+	if math.Abs(got.q-want.q) > 1e-12 || math.Abs(got.sd-want.sd) > 1e-12 || math.Abs(got.c.p-want.c.p) > 1e-9 || math.Abs(got.c.v-want.c.v) > 1e-9 {
+		t.Errorf("two and a rest of three: %+v, want %+v", got, want)
+	}
+}
+
 // shelf is what many injectors delivered at six pulses each, over and over.
 func shelf(t testing.TB, injectors, repeats int) bench.Checked {
 	t.Helper()

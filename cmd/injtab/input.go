@@ -7,7 +7,6 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"runtime/debug"
 	"strconv"
 
 	"injtab/export"
@@ -91,19 +90,19 @@ func plain(err error) error {
 func (a *app) readSession(path string) (session, error) {
 	defer a.working("reading")()
 	in := a.in
-	large := true // if its size is not known
+	size := int64(unknown)
 	if path != "-" {
 		f, err := a.openInput(path)
 		if err != nil {
 			return session{}, err
 		}
 		defer f.Close()
-		info, err := f.Stat()
-		in, large = f, err != nil || info.Size() > largeBytes
+		in = f
+		if info, err := f.Stat(); err == nil {
+			size = info.Size()
+		}
 	}
-	if large {
-		debug.SetGCPercent(usual)
-	}
+	whileReading(size)
 	s, err := checkSession(path, in)
 	if err == nil {
 		a.inputs = append(a.inputs, s.input())
@@ -123,19 +122,6 @@ func checkSession(path string, in io.Reader) (session, error) {
 	thrifty(sheet.Readings.Len())
 	checked, notes, err := bench.Check(sheet)
 	return session{path: path, checked: checked, notes: notes}, err
-}
-
-// A bench file of more than largeBytes is read with memory collected as often as usual.
-const largeBytes, usual = 4 << 20, 100
-
-// thrifty has memory collected sooner where readings are many: the tables of a million take
-// 350 MB instead of 620, and a tenth more time. Reading itself leaves little behind, but for
-// workbooks, which it would make a third slower.
-func thrifty(readings int) {
-	const many, percent = 300_000, 15
-	if readings > many {
-		debug.SetGCPercent(percent)
-	}
 }
 
 // fileName is what a bench file is called in messages.

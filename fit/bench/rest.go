@@ -39,6 +39,7 @@ type restJudge struct {
 	place       map[string]int32  // of injectors
 	near        map[times][]int32 // points
 	logPressure []float64         // by point
+	found       map[Point][]int32 // points that are near to conditions met lately
 	parser      *parser
 
 	sums        []sums // by pair
@@ -49,7 +50,7 @@ type restJudge struct {
 
 // judgeRest reads the file again.
 func (c *Checked) judgeRest(all []expected) error {
-	j := &restJudge{c: c, expected: all, place: map[string]int32{}, near: map[times][]int32{}}
+	j := &restJudge{c: c, expected: all, place: map[string]int32{}, near: map[times][]int32{}, found: map[Point][]int32{}}
 	for i, inj := range c.injectors {
 		j.place[inj.ID] = int32(i)
 	}
@@ -121,6 +122,9 @@ func (j *restJudge) block(c *collector) {
 func (j *restJudge) nearest(x *common) (list []int32) {
 	const steps = 2 + 1e-6
 	at := x.point()
+	if list, met := j.found[at]; met {
+		return list
+	}
 	logPressure := math.Log(float64(at.Pressure))
 	var far []float64 // of each
 	for _, p := range j.near[timesOf(at)] {
@@ -134,6 +138,10 @@ func (j *restJudge) nearest(x *common) (list []int32) {
 		n, _ := slices.BinarySearch(far, pressure+voltage)
 		far, list = slices.Insert(far, n, pressure+voltage), slices.Insert(list, n, p)
 	}
+	if len(j.found) == restBlock {
+		clear(j.found)
+	}
+	j.found[at] = list
 	return list
 }
 
@@ -178,17 +186,23 @@ func (j *restJudge) take(b *Checked, k int, n int32) {
 		to.wrong++
 		j.wrong++
 		j.tellWrong(b, x, m)
-	case y <= 0:
-		to.nothing++
 	default:
-		w := b.Weight(k)
-		to.n++
-		to.perShot += y
-		to.read += square(scale) * float64(w.Division*w.Division+w.Count*w.Count)
-		to.variance += square(scale) * float64(w.variance())
-		to.pressure += float64(c.pressure)
-		to.voltage += float64(c.voltage)
+		to.add(y, scale, b.Weight(k), c)
 	}
+}
+
+// add adds a reading that shows so much of a shot, m³.
+func (s *sums) add(perShot, scale float64, w Weight, c *common) {
+	s.variance += square(scale) * float64(w.variance())
+	if perShot <= 0 {
+		s.nothing++
+		return
+	}
+	s.n++
+	s.perShot += perShot
+	s.read += square(scale) * float64(w.Division*w.Division+w.Count*w.Count)
+	s.pressure += float64(c.pressure)
+	s.voltage += float64(c.voltage)
 }
 
 // tellWrong names a wrong reading, of very many the first.

@@ -8,7 +8,7 @@ import (
 
 const (
 	mostHeld  = 1 << 20 // readings, which take 60 MB with the judgement of them
-	leastKept = 8       // repeats of a group, whatever room they take
+	leastKept = 4       // repeats of a group, whatever room they take
 )
 
 // A thinning lets go of repeats of which there are very many, so that memory goes by what
@@ -42,11 +42,11 @@ func thinned(room int) (collector, *thinning) {
 	return collector{room: room, full: t.thin}, t
 }
 
-// thin lets go of half of the readings or more, by keeping fewer repeats of a group; where
+// thin lets go of a quarter of the readings or more, by keeping fewer repeats of a group; where
 // groups alone take more, of what makes more than leastKept.
 func (t *thinning) thin(c *collector) {
 	groups := t.groupsOf(c)
-	for 2*t.raise(c.rows, groups) > c.room && t.most > leastKept {
+	for 4*t.raise(c.rows, groups) > 3*c.room && t.most > leastKept {
 		t.most = max(leastKept, t.most/2)
 	}
 	t.drop(c, groups)
@@ -142,7 +142,8 @@ func (t *thinning) drop(c *collector, groups []int32) {
 // of the file were let go.
 func (t *thinning) finish(c *collector) int {
 	if t.gone > 0 {
-		t.thin(c)
+		t.drop(c, t.groupsOf(c))
+		c.sweep()
 		c.rows, c.commons.list = slices.Clone(c.rows), slices.Clone(c.commons.list) // the rest of their room is free
 	}
 	return t.gone

@@ -131,6 +131,8 @@ def growth(python):
         cpu = [inside([OURS, "-n", "3" if n < 6 else "1", verb, names[n]], 1).cpu for n in sizes]
         each = ", ".join(f"10^{n}: {show(t)}" for n, t in zip(sizes, cpu))
         alone(f"growth of {case} with the readings, processor time", f"exponent {exponent(sizes, cpu):.2f} ({each})", "1.1")
+    for verb, case in (("read", "read and checked"), ("job", "for the whole job")):
+        alone(f"4,000,000 readings of the injectors and conditions of those 1,000,000, {case}, one core", both(inside([OURS, verb, file("repeats.csv")], 1)), "250 MB")
 
 
 def exponent(sizes, times):

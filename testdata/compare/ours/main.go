@@ -93,13 +93,16 @@ func read(path string) (bench.Checked, error) {
 		return bench.Checked{}, err
 	}
 	defer f.Close()
-	debug.SetGCPercent(100)
+	debug.SetGCPercent(100) // here and below as injtab does
+	if info, err := f.Stat(); err == nil && info.Size() > 64<<20 {
+		debug.SetGCPercent(50)
+	}
 	sheet, err := bench.ReadUpTo(f, path, 1<<30)
 	if err != nil {
 		return bench.Checked{}, err
 	}
 	if sheet.Readings.Len() > 300_000 {
-		debug.SetGCPercent(15) // as injtab does
+		debug.SetGCPercent(15)
 	}
 	checked, _, err := bench.Check(sheet)
 	return checked, err

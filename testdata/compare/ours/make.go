@@ -21,10 +21,11 @@ import (
 // same each time.
 func makeAll(dir string) error {
 	files := map[string]func(io.Writer) error{
-		"archive.csv":  func(w io.Writer) error { return writeArchive(w, 1_000_000) },
-		"growth-3.csv": func(w io.Writer) error { return writeArchive(w, 1_000) },
-		"growth-4.csv": func(w io.Writer) error { return writeArchive(w, 10_000) },
-		"growth-5.csv": func(w io.Writer) error { return writeArchive(w, 100_000) },
+		"archive.csv":  func(w io.Writer) error { return writeArchive(w, 1_000_000, 5000) },
+		"repeats.csv":  func(w io.Writer) error { return writeArchive(w, 4_000_000, 5000) },
+		"growth-3.csv": func(w io.Writer) error { return writeArchive(w, 1_000, 5) },
+		"growth-4.csv": func(w io.Writer) error { return writeArchive(w, 10_000, 50) },
+		"growth-5.csv": func(w io.Writer) error { return writeArchive(w, 100_000, 500) },
 		"session.csv":  writeSession,
 		"demo.csv":     func(w io.Writer) error { return second(w.Write(sim.DemoCSV())) },
 		"pile-20.csv":  func(w io.Writer) error { return writePile(w, 20) },
@@ -76,8 +77,6 @@ const (
 	period   = 20    // ms
 	flow     = 240.0 // ml/min at 300 kPa
 	slips    = 5000  // readings for one slip
-
-	perInjector = 200 // readings
 )
 
 // An injector differs from its family by a factor on flow and one on dead time.
@@ -94,8 +93,7 @@ func (i injector) perShot(p point) float64 {
 // over and over. Each differs from the others in flow and dead time; pressure, supply
 // and temperature wander; the vessel is read to 0.1 ml; one reading in five thousand has
 // a slipped digit.
-func writeArchive(w io.Writer, rows int) error {
-	injectors := rows / perInjector
+func writeArchive(w io.Writer, rows, injectors int) error {
 	rng := rand.New(rand.NewPCG(1, 0))
 	all := make([]injector, injectors)
 	for i := range all {

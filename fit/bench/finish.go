@@ -78,11 +78,11 @@ func (s Setup) density(t unit.Temperature) unit.Density {
 
 // medianTemp is the bench temperature: the median of those written, 0 if none is.
 func (rs *Readings) medianTemp() unit.Temperature {
-	all := make([]float64, 0, rs.Len())
-	for k := range rs.rows {
-		if t := rs.common(k).temp; t > 0 {
-			all = append(all, float64(t))
+	readings := rs.inCommon()
+	return unit.Temperature(sharedMedian(len(readings), func(j int) (int32, float64) {
+		if t := rs.commons[j].temp; t > 0 {
+			return readings[j], float64(t)
 		}
-	}
-	return unit.Temperature(median(all))
+		return 0, 0
+	}))
 }

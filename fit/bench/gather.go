@@ -8,23 +8,30 @@ import (
 	"injtab/fit/internal/lsq"
 )
 
-// gather takes the middle one of the readings of each pair that are not wrong, m³.
-func (f *family) gather() {
+// gather takes the middle one of the readings of each pair that are not wrong, m³. Those
+// of injectors that were not changed are as before.
+func (f *family) gather(before *family, changed []bool) {
 	c := f.c
-	f.y = make([]float64, c.pairs.count())
-	lsq.Share(len(f.y), leastPairs, func(first, end int) {
+	f.middle = make([]float64, c.pairs.count())
+	lsq.Share(len(f.middle), leastPairs, func(first, end int) {
 		var repeats []float64
 		for n := first; n < end; n++ {
-			f.y[n] = -1
-			if c.points[c.pairs.list[n].point].Leak {
+			x := c.pairs.list[n]
+			if before != nil && !changed[x.injector] {
+				f.middle[n] = before.middle[n]
+				continue
+			}
+			f.middle[n] = -1
+			if c.points[x.point].Leak {
 				continue
 			}
 			repeats = c.repeats(int32(n), repeats[:0])
 			if len(repeats) > 0 {
-				f.y[n] = median(repeats)
+				f.middle[n] = median(repeats)
 			}
 		}
 	})
+	f.y = slices.Clone(f.middle)
 }
 
 // repeats appends what the readings of a pair show that are not wrong, m³ a shot.

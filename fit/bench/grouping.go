@@ -8,16 +8,17 @@ import (
 
 // A grouping sorts readings by a name that some of them have: their run, their slot.
 type grouping struct {
-	names []string
-	sizes []int32           // readings, by group
-	of    []int32           // by what key gives: its group, or none
-	key   func(k int) int32 // of reading k
+	keys  []int32            // by group: the first key that has its name
+	sizes []int32            // readings, by group
+	of    []int32            // by key: its group, or none
+	text  func(j int) string // of key j
+	key   func(k int) int32  // of reading k
 }
 
 // groupRuns sorts by run, in the order of the sheet.
 func (c *Checked) groupRuns() grouping {
 	rs := &c.sheet.Readings
-	return newGrouping(c.readingsOf, func(j int) string { return rs.commons[j].run },
+	return newGrouping(c.readingsOf, func(j int) string { return rs.commons[j].run.in(rs.labels) },
 		func(k int) int32 { return rs.rows[k].common })
 }
 
@@ -32,19 +33,19 @@ func (c *Checked) groupSlots() grouping {
 		func(k int) int32 { return rs.rows[k].aside })
 }
 
-// newGrouping groups by the names of keys, of which some have none or no readings.
-func newGrouping(readings []int32, name func(j int) string, key func(k int) int32) grouping {
-	g := grouping{of: make([]int32, len(readings)), key: key}
+// newGrouping groups by the texts of keys, of which some have none or no readings.
+func newGrouping(readings []int32, text func(j int) string, key func(k int) int32) grouping {
+	g := grouping{of: make([]int32, len(readings)), text: text, key: key}
 	var known register
 	for j, count := range readings {
 		g.of[j] = none
-		text := name(j)
-		if text == "" || count == 0 {
+		name := text(j)
+		if name == "" || count == 0 {
 			continue
 		}
-		group := known.number(text)
-		if int(group) == len(g.names) {
-			g.names = append(room(g.names, j, len(readings)), text)
+		group := known.number(name)
+		if int(group) == len(g.keys) {
+			g.keys = append(room(g.keys, j, len(readings)), int32(j))
 			g.sizes = append(room(g.sizes, j, len(readings)), 0)
 		}
 		g.of[j] = group
@@ -88,6 +89,9 @@ func (r *register) number(name string) int32 {
 	return next
 }
 
+// name is that of a group.
+func (g grouping) name(n int32) string { return g.text(int(g.keys[n])) }
+
 // group is that of a reading, or none.
 func (g grouping) group(k int) int32 { return g.of[g.key(k)] }
 
@@ -117,7 +121,7 @@ type tallies struct {
 // tally gathers by group the misses of readings that are not wrong, of the pairs that count;
 // groups with few are left out.
 func (g grouping) tally(s *misses, least int, counts []bool) tallies {
-	groups := len(g.names)
+	groups := len(g.keys)
 	if groups == 0 {
 		return tallies{grouping: g}
 	}

@@ -9,22 +9,31 @@ import (
 
 // findMeans averages the repeats that were not judged wrong.
 func (c *Checked) findMeans() {
-	c.means = make([]Mean, c.pairs.count()) // sums and sums of squares at first
-	for k, n := range c.pairs.of {
+	c.means = make([]Mean, c.pairs.count())
+	lsq.Share(len(c.means), leastPairs, func(first, end int) {
+		for n := first; n < end; n++ {
+			c.means[n] = c.meanOf(int32(n))
+		}
+	})
+}
+
+// meanOf is that of a pair.
+func (c *Checked) meanOf(n int32) (m Mean) {
+	variance := unit.Volume(0)
+	for j, end := c.pairs.span(n); j < end; j++ {
+		k := int(c.pairs.order[j])
 		if c.wrong[k] != fine {
 			continue
 		}
-		m := &c.means[n]
-		m.PerShot += unit.Volume(c.perShot(k))
-		m.U += c.Weight(k).variance() * unit.Volume(square(c.perShotScale(k)))
 		m.N++
+		m.PerShot += unit.Volume(c.shown[j])
+		variance += c.weightOf(k, c.sheet.Readings.rows[k].volume).variance() * unit.Volume(square(c.perShotScale(k)))
 	}
-	for n := range c.means {
-		if m := &c.means[n]; m.N > 0 {
-			m.PerShot /= unit.Volume(m.N)
-			m.U = unit.Volume(math.Sqrt(float64(m.U))) / unit.Volume(m.N)
-		}
+	if m.N > 0 {
+		m.PerShot /= unit.Volume(m.N)
+		m.U = unit.Volume(math.Sqrt(float64(variance))) / unit.Volume(m.N)
 	}
+	return m
 }
 
 // extremes are the least and the most that was read of a pair, m³ a shot.

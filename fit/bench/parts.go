@@ -139,8 +139,13 @@ func (c *collector) join(part collector, line int) {
 		injectors[i] = c.injector(name)
 	}
 	first, rest := len(c.rows), cap(c.rows)-len(c.rows)
-	commons, asides := len(c.commons.list), len(c.asides.list)
+	commons, asides, letters := len(c.commons.list), len(c.asides.list), len(c.labels.text)
 	c.commons.list = append(slices.Grow(c.commons.list, len(part.commons.list)*rest/max(1, len(part.rows))), part.commons.list...)
+	for j := commons; j < len(c.commons.list); j++ {
+		x := &c.commons.list[j]
+		x.run = label{x.run.from + letters, x.run.to + letters}
+	}
+	c.labels.text = append(c.labels.text, part.labels.text...)
 	c.asides.list = append(c.asides.list, part.asides.list...)
 	c.rows = append(c.rows, part.rows...)
 	for k := range part.rows {

@@ -27,11 +27,16 @@ func (c *common) point() Point {
 	return Point{c.pulse, leakPeriod(c), c.pressure, c.voltage, c.static(), c.leak()}
 }
 
+// bits tell points apart, in half of the time that points themselves take to be found.
+func (c *common) bits() [4]uint64 {
+	return [4]uint64{math.Float64bits(float64(c.pulse)), math.Float64bits(float64(leakPeriod(c))), math.Float64bits(float64(c.pressure)), math.Float64bits(float64(c.voltage))}
+}
+
 // stretches are those of a sheet, and by what readings have in common which one.
 func (c *Checked) stretches() (list []stretch, of []int32) {
 	commons := c.sheet.Readings.commons
 	of = make([]int32, len(commons))
-	known := shelf[Point]{most: 1 << 13} // settings are fewer than runs
+	known := shelf[[4]uint64]{most: 1 << 13} // settings are fewer than runs
 	for j := range commons {
 		n := c.readingsOf[j]
 		if n == 0 {
@@ -39,10 +44,9 @@ func (c *Checked) stretches() (list []stretch, of []int32) {
 			continue
 		}
 		x := &commons[j]
-		at := x.point()
-		of[j] = known.place(at, j, len(commons))
+		of[j] = known.place(x.bits(), j, len(commons))
 		if int(of[j]) == len(list) {
-			list = append(room(list, j, len(commons)), stretch{Point: at})
+			list = append(room(list, j, len(commons)), stretch{Point: x.point()})
 		}
 		list[of[j]].readings += n
 	}
@@ -185,28 +189,39 @@ func part(group []int32, at func(int32) float64, scale func(float64) float64, li
 
 func newPoint(all []stretch, members []int32) Point {
 	point := all[members[0]].Point
-	count, alike := int32(0), all[members[0]].readings
 	for _, i := range members {
 		if all[i].Pulse < point.Pulse { // they are equal but for rounding
 			point = all[i].Point
 		}
-		count += all[i].readings
-		alike = divisor(alike, all[i].readings)
 	}
-	values := make([]float64, 0, count/alike)
 	middle := func(q func(Point) float64) float64 {
-		values = values[:0]
-		for _, i := range members {
-			for range all[i].readings / alike { // the same median
-				values = append(values, q(all[i].Point))
-			}
-		}
-		return median(values)
+		return sharedMedian(len(members), func(j int) (int32, float64) {
+			x := &all[members[j]]
+			return x.readings, q(x.Point)
+		})
 	}
 	point.Period = unit.Time(middle(func(p Point) float64 { return float64(p.Period) }))
 	point.Pressure = unit.Pressure(middle(func(p Point) float64 { return float64(p.Pressure) }))
 	point.Voltage = unit.Voltage(middle(func(p Point) float64 { return float64(p.Voltage) }))
 	return point
+}
+
+// sharedMedian is the median over readings of what n groups of them have in common; share
+// tells how many a group has, and what. It is 0 of none.
+func sharedMedian(n int, share func(j int) (readings int32, value float64)) float64 {
+	all, alike := int32(0), int32(0)
+	for j := range n {
+		readings, _ := share(j)
+		all, alike = all+readings, divisor(alike, readings)
+	}
+	values := make([]float64, 0, all/max(1, alike))
+	for j := range n {
+		readings, value := share(j)
+		for range readings / max(1, alike) { // the same median
+			values = append(values, value)
+		}
+	}
+	return median(values)
 }
 
 // divisor is the greatest common one.

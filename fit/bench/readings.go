@@ -14,6 +14,7 @@ import (
 type Readings struct {
 	names   []string // of injectors, in the order in which they come
 	commons []common
+	labels  string // of runs
 	asides  []aside
 	masses  []unit.Mass // by reading; nil: none was weighed
 	rows    []record
@@ -40,7 +41,7 @@ type common struct {
 	pressure      unit.Pressure
 	voltage       unit.Voltage
 	temp          unit.Temperature
-	run           string
+	run           label
 }
 
 // An aside is what else may be written of a reading. A session has many readings and few
@@ -79,7 +80,7 @@ func (rs Readings) At(k int) Reading {
 		Injector: rs.names[x.injector],
 		Pulse:    c.pulse, Period: c.period, Shots: c.shots,
 		Volume: x.volume, Mass: rs.mass(k),
-		Pressure: c.pressure, Voltage: c.voltage, Temp: c.temp, Run: c.run,
+		Pressure: c.pressure, Voltage: c.voltage, Temp: c.temp, Run: c.run.in(rs.labels),
 		Slot: a.slot, Vessel: a.vessel, Note: a.note, Division: a.division, Resistance: a.resistance,
 		Line: int(x.line),
 	}
@@ -95,8 +96,20 @@ func (rs *Readings) mass(k int) unit.Mass {
 // common is what reading k has in common with others.
 func (rs *Readings) common(k int) *common { return &rs.commons[rs.rows[k].common] }
 
+// run is that of reading k; "": none.
+func (rs *Readings) run(k int) string { return rs.common(k).run.in(rs.labels) }
+
 // aside is what else was written of reading k.
 func (rs *Readings) aside(k int) *aside { return &rs.asides[rs.rows[k].aside] }
+
+// inCommon counts the readings that have each thing in common.
+func (rs *Readings) inCommon() []int32 {
+	count := make([]int32, len(rs.commons))
+	for k := range rs.rows {
+		count[rs.rows[k].common]++
+	}
+	return count
+}
 
 // All goes through them.
 func (rs Readings) All() iter.Seq2[int, Reading] {

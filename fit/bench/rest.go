@@ -102,7 +102,7 @@ func (j *restJudge) block(c *collector) {
 			places[n] = i
 		}
 	}
-	b.countReadings()
+	b.readingsOf = rs.inCommon()
 	b.findScales()
 	for k := range rs.rows {
 		x := &rs.rows[k]

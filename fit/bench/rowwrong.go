@@ -31,8 +31,8 @@ func (f *family) oneRow(p int) bool {
 		if first < 0 {
 			first = k
 		}
-		run := rs.common(k).run
-		if rs.rows[k].line != rs.rows[first].line && (run == "" || run != rs.common(first).run) {
+		run := rs.run(k)
+		if rs.rows[k].line != rs.rows[first].line && (run == "" || run != rs.run(first)) {
 			return false
 		}
 	}

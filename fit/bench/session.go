@@ -62,7 +62,7 @@ type copied struct{ from, to int32 }
 // findTwice finds rows of one run that are alike in everything: an injector delivers
 // once in a run, so one was copied.
 func (c *Checked) findTwice(runs grouping) (twice []copied) {
-	if len(runs.names) == 0 {
+	if len(runs.keys) == 0 {
 		return nil
 	}
 	var list []int32
@@ -102,16 +102,21 @@ func (c *Checked) alike(a, b int32) bool {
 	return x == y
 }
 
-// judgeRuns finds runs that gave more or less than the others, and a drift over them.
-// Only runs that share points with others can tell.
-func (c *Checked) judgeRuns(runs tallies) {
-	count := len(runs.list)
+// A course is how what groups are off changes from the first to the last, as a straight line.
+type course struct {
+	change, scatter float64
+	rest            []float64 // of each group, beside the line
+}
+
+// course is that of the groups with enough misses; zero where these are few.
+func (t tallies) course() course {
+	count := len(t.list)
 	if count < driftRuns {
-		return
+		return course{}
 	}
 	x, y := make([]float64, count), make([]float64, count)
-	for k, n := range runs.list {
-		x[k], y[k] = float64(k), runs.off[n]
+	for k, n := range t.list {
+		x[k], y[k] = float64(k), t.off[n]
 	}
 	a, slope := lsq.TheilSen(x, y)
 	rest := y
@@ -119,16 +124,22 @@ func (c *Checked) judgeRuns(runs tallies) {
 		rest[k] = y[k] - a - slope*x[k]
 	}
 	_, scatter := lsq.MAD(rest)
-	change := slope * float64(count-1)
+	return course{slope * float64(count-1), scatter, rest}
+}
+
+// judgeRuns finds runs that gave more or less than the others, and a drift over them.
+// Only runs that share points with others can tell.
+func (c *Checked) judgeRuns(runs tallies, over course) {
+	count, change, scatter := len(runs.list), over.change, over.scatter
 	if math.Abs(change) > driftOff && math.Abs(change) > sessionSigma*scatter*math.Sqrt(12/float64(count)) {
 		c.warn(c.sheet.whole(), "drift", "from run %s to run %s the same injectors came to deliver %.1f %% %s: pressure, supply or temperature drifted; repeat a reference injector in every run",
-			runs.names[runs.list[0]], runs.names[runs.list[count-1]], 100*math.Abs(change), moreOrLess(change))
+			runs.name(runs.list[0]), runs.name(runs.list[count-1]), 100*math.Abs(change), moreOrLess(change))
 	}
-	for k, n := range runs.list {
-		if off := rest[k]; math.Abs(off) > runOff && math.Abs(off) > sessionSigma*scatter && oneSided(runs.partsOf(n), off) {
+	for k, off := range over.rest {
+		if n := runs.list[k]; math.Abs(off) > runOff && math.Abs(off) > sessionSigma*scatter && oneSided(runs.partsOf(n), off) {
 			at := c.sheet.whole()
 			at.Line = c.firstLine(runs.grouping, n)
-			c.warn(at, "run-off", "run %s gave %.1f %% %s than the others with all of its injectors: pressure, supply or count was off; take it again", runs.names[n], 100*math.Abs(off), moreOrLess(off))
+			c.warn(at, "run-off", "run %s gave %.1f %% %s than the others with all of its injectors: pressure, supply or count was off; take it again", runs.name(n), 100*math.Abs(off), moreOrLess(off))
 		}
 	}
 }
@@ -164,7 +175,7 @@ func (c *Checked) judgeSlots(slots tallies) {
 		}
 		se := madToSigma * median(size) * math.Sqrt(medianVariance/float64(len(size)))
 		if len(slots.list) > 1 && math.Abs(off) > slotOff && math.Abs(off) > sessionSigma*se {
-			c.warn(c.sheet.whole(), "slot", "slot %s gives %.1f %% %s than the others with the same injectors: check its feed and its vessel", slots.names[n], 100*math.Abs(off), moreOrLess(off))
+			c.warn(c.sheet.whole(), "slot", "slot %s gives %.1f %% %s than the others with the same injectors: check its feed and its vessel", slots.name(n), 100*math.Abs(off), moreOrLess(off))
 		}
 	}
 }
@@ -172,7 +183,7 @@ func (c *Checked) judgeSlots(slots tallies) {
 // slotsOf lists the slots that each injector sat in.
 func (c *Checked) slotsOf() [][]int32 {
 	sat := make([][]int32, len(c.injectors))
-	if len(c.slots.names) == 0 {
+	if len(c.slots.keys) == 0 {
 		return sat
 	}
 	for k := range c.wrong {
@@ -191,7 +202,7 @@ func (c *Checked) judgeSlotsByMembers(f *family) {
 		if len(list) != 1 || f.told[i] == 0 || c.injectors[i].Verdict >= Erratic {
 			continue
 		}
-		slot := c.slots.names[list[0]]
+		slot := c.slots.name(list[0])
 		members[slot] = append(members[slot], f.gain[i])
 	}
 	names := slices.SortedFunc(maps.Keys(members), CompareNatural)

@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"io"
 	"os"
+	"sync"
 	"unicode/utf8"
 	"unsafe"
 
@@ -52,13 +53,15 @@ type survey struct {
 func look(from io.Reader) (survey, error) {
 	in := &bounded{in: from}
 	s := survey{blank: true, lastQuote: -1}
-	hash := sha256.New()
-	window := make([]byte, 0, windowSize)
+	hash, beside := sha256.New(), sync.WaitGroup{} // a third of the time, beside the rest
+	window, other := make([]byte, 0, windowSize), make([]byte, windowSize)
 	at, err := int64(0), error(nil)
 	for err == nil {
 		var n int
 		n, err = in.Read(window[len(window):cap(window)])
-		hash.Write(window[len(window) : len(window)+n])
+		fresh := window[len(window) : len(window)+n]
+		beside.Wait()
+		beside.Go(func() { hash.Write(fresh) })
 		window = window[:len(window)+n]
 		if s.start == nil {
 			s.start = bytes.Clone(window)
@@ -69,8 +72,10 @@ func look(from io.Reader) (survey, error) {
 		}
 		s.see(part, at)
 		at += int64(len(part))
-		window = window[:copy(window, window[len(part):])]
+		left := copy(other, window[len(part):])
+		window, other = other[:left], window[:cap(window)]
 	}
+	beside.Wait()
 	s.sha = hex.EncodeToString(hash.Sum(nil))
 	if err == io.EOF {
 		err = nil

@@ -315,7 +315,7 @@ func (c *Checked) tellSlot(i int) {
 			return
 		}
 	}
-	c.verdict(i, Outlier, "it alone sat in slot %s, so that the slot may be the reason: run it in another", c.slots.names[slot])
+	c.verdict(i, Outlier, "it alone sat in slot %s, so that the slot may be the reason: run it in another", c.slots.name(slot))
 }
 
 func moreOrLess(x float64) string {

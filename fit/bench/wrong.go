@@ -272,10 +272,11 @@ func (c *Checked) markWrong(f *family, s *misses, shifts []int) (changed []bool,
 		wrong[k] = slippedAway
 	}
 	for p, row := range c.rows {
+		if row == "" {
+			continue
+		}
 		for k := range c.readingsAt(p) {
-			if row != "" {
-				wrong[k] = rowIsWrong
-			}
+			wrong[k] = rowIsWrong
 		}
 	}
 	changed = make([]bool, len(c.injectors))

@@ -46,7 +46,7 @@ func slippery(t *rapid.T) Sheet {
 func TestShortCutsOfCheck(t *testing.T) {
 	found, steady := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
-		c := newChecked(slippery(t))
+		c, _ := newChecked(slippery(t))
 		f, s := c.findWrong()
 		for _, limit := range [][2]float64{{wrongSigmas, wrongPart}, {swapSigmas, wrongPart}, {doubtSigmas, 0}} {
 			var want []miss

@@ -53,6 +53,9 @@ func Median(x []float64) float64 {
 	if n%2 == 1 {
 		return upper
 	}
+	if n <= fewValues { // they are sorted
+		return upper + (x[n/2-1]-upper)/2
+	}
 	return upper + (slices.Max(x[:n/2])-upper)/2
 }
 

@@ -252,7 +252,7 @@ func (p *parser) perRow() int {
 // start is a collector for the readings of a source.
 func (p *parser) start(src source) collector {
 	c := p.collect()
-	c.rows = make([]record, 0, min(src.size(p.perRow()), cmp.Or(c.room, math.MaxInt)))
+	c.rows = slices.Grow(c.rows, min(src.size(p.perRow()), cmp.Or(c.room, math.MaxInt)))
 	return c
 }
 

@@ -234,7 +234,7 @@ func (p *parser) fits(cells []string, line int) bool {
 
 // mostTexts bounds the texts of a column that are kept to be shared: slots and vessels are
 // few, and runs that are many follow each other.
-const mostTexts = 1 << 12
+const mostTexts = 1 << 9
 
 // keep makes a text of a cell, shared with the rows that have the same one.
 func (c *column) keep(cell string) {

@@ -61,19 +61,23 @@ func gaugesOf(s bench.Setup, readings bench.Readings) gauges {
 
 func vesselCalibration(s bench.Setup, readings bench.Readings) float64 {
 	volumes, limits := make([]float64, 0, readings.Len()), make([]float64, 0, readings.Len())
-	for _, r := range readings.All() {
-		if r.Volume <= 0 {
+	for volume, division := range readings.Amounts() {
+		if volume <= 0 {
 			continue
 		}
 		limit := s.VesselLimit.Ml()
 		if limit == 0 {
-			limit = max(r.Division, s.Division).Ml()
+			limit = max(division, s.Division).Ml()
 		}
-		volumes = append(volumes, r.Volume.Ml())
+		volumes = append(volumes, volume.Ml())
 		limits = append(limits, limit)
 	}
 	if len(volumes) == 0 {
 		return 0
 	}
-	return lsq.Median(limits) / lsq.Nth(volumes, (len(volumes)-1)*99/100)
+	limit := lsq.Median(limits)
+	if limit == 0 {
+		return 0
+	}
+	return limit / lsq.Nth(volumes, (len(volumes)-1)*99/100)
 }

@@ -40,7 +40,7 @@ func compare(e *ECU, c bench.Checked, o VerifyOptions) comparison {
 			parts[i] = comparison{ecu: e, readings: readings}
 			for r := i * readings.Len() / len(parts); r < (i+1)*readings.Len()/len(parts); r++ {
 				if o.Only == nil || o.Only(r) {
-					parts[i].take(c, o, r)
+					parts[i].take(&c, o, r)
 				}
 			}
 		})
@@ -57,9 +57,9 @@ func compare(e *ECU, c bench.Checked, o VerifyOptions) comparison {
 }
 
 // take compares one reading, or counts it apart.
-func (p *comparison) take(c bench.Checked, o VerifyOptions, i int) {
+func (p *comparison) take(c *bench.Checked, o VerifyOptions, i int) {
 	e, r := p.ecu, p.readings.At(i)
-	if !p.apart.admits(e, c, i, r) {
+	if !p.apart.admits(e, c, i, &r) {
 		return
 	}
 	kPa, volts := r.Pressure.KPa(), r.Voltage.V()
@@ -105,7 +105,7 @@ func (p *comparison) errors(k formKey, to []float64) []float64 {
 }
 
 // admits counts a reading apart, or lets it through.
-func (a *Apart) admits(e *ECU, c bench.Checked, i int, r bench.Reading) bool {
+func (a *Apart) admits(e *ECU, c *bench.Checked, i int, r *bench.Reading) bool {
 	switch {
 	case !e.Has(r.Injector):
 		a.NotIn++

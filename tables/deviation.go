@@ -29,14 +29,14 @@ func Deviation(c bench.Checked) Table {
 		row := make([]Cell, 1, len(t.Cols))
 		row[0].Text = x.Verdict.String()
 		for _, p := range points {
-			row = append(row, deviationCell(c, i, p))
+			row = append(row, deviationCell(&c, i, p))
 		}
 		t.Cells = append(t.Cells, row)
 	}
 	return t
 }
 
-func deviationCell(c bench.Checked, i, p int) Cell {
+func deviationCell(c *bench.Checked, i, p int) Cell {
 	pct, ok := c.Deviation(i, p)
 	if !ok {
 		return Cell{Status: diag.NotMeasured}

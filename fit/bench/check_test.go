@@ -70,7 +70,7 @@ func (r rail) readings(change ...func(*bench.Reading)) bench.Sheet {
 	return s
 }
 
-func check(t *testing.T, s bench.Sheet) bench.Checked {
+func check(t *testing.T, s bench.Sheet) *bench.Checked {
 	t.Helper()
 	c, notes, err := bench.Check(s)
 	if err != nil {
@@ -79,10 +79,10 @@ func check(t *testing.T, s bench.Sheet) bench.Checked {
 	if diff := cmp.Diff(notes, c.Notes()); diff != "" {
 		t.Error(diff)
 	}
-	return c
+	return &c
 }
 
-func verdicts(c bench.Checked) map[string]string {
+func verdicts(c *bench.Checked) map[string]string {
 	all := map[string]string{}
 	for _, i := range c.Injectors() {
 		all[i.ID] = i.Verdict.String()
@@ -90,7 +90,7 @@ func verdicts(c bench.Checked) map[string]string {
 	return all
 }
 
-func codes(c bench.Checked) []string {
+func codes(c *bench.Checked) []string {
 	var all []string
 	for _, n := range c.Notes() {
 		all = append(all, n.Code)

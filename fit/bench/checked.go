@@ -99,14 +99,14 @@ const (
 	rowIsWrong  // with all others of its point
 )
 
-func (c Checked) Sheet() Sheet          { return c.sheet }
-func (c Checked) Setup() Setup          { return c.sheet.Setup }
-func (c Checked) Readings() Readings    { return c.sheet.Readings }
-func (c Checked) Injectors() []Injector { return c.injectors }
-func (c Checked) Points() []Point       { return c.points }
+func (c *Checked) Sheet() Sheet          { return c.sheet }
+func (c *Checked) Setup() Setup          { return c.sheet.Setup }
+func (c *Checked) Readings() Readings    { return c.sheet.Readings }
+func (c *Checked) Injectors() []Injector { return c.injectors }
+func (c *Checked) Points() []Point       { return c.points }
 
 // Mean is what injector i delivered at point p, both as indexes of the lists.
-func (c Checked) Mean(i, p int) Mean {
+func (c *Checked) Mean(i, p int) Mean {
 	if n := c.pairs.find(i, p); n != none {
 		return c.means[n]
 	}
@@ -114,7 +114,7 @@ func (c Checked) Mean(i, p int) Mean {
 }
 
 // Wrong says why reading i was judged wrong; "" if it was not.
-func (c Checked) Wrong(i int) string {
+func (c *Checked) Wrong(i int) string {
 	switch c.wrong[i] {
 	case fine:
 		return ""
@@ -125,13 +125,13 @@ func (c Checked) Wrong(i int) string {
 }
 
 // Weight is how sure the amount of reading i is.
-func (c Checked) Weight(i int) Weight {
+func (c *Checked) Weight(i int) Weight {
 	return c.weightOf(i, c.sheet.Readings.rows[i].volume)
 }
 
 // Repeats goes through the points at which injector i was measured, in their order, each
 // with its readings in the order of the sheet.
-func (c Checked) Repeats(i int) iter.Seq2[int, []int32] {
+func (c *Checked) Repeats(i int) iter.Seq2[int, []int32] {
 	list, pairs := c.pairs.list, c.pairs
 	return func(yield func(int, []int32) bool) {
 		for n, end := pairs.ofInjector(i); n < end; n++ {
@@ -143,13 +143,13 @@ func (c Checked) Repeats(i int) iter.Seq2[int, []int32] {
 }
 
 // InjectorOf and PointOf are the indexes of what reading i belongs to.
-func (c Checked) InjectorOf(i int) int { return int(c.pairOf(i).injector) }
-func (c Checked) PointOf(i int) int    { return int(c.pairOf(i).point) }
+func (c *Checked) InjectorOf(i int) int { return int(c.pairOf(i).injector) }
+func (c *Checked) PointOf(i int) int    { return int(c.pairOf(i).point) }
 
 func (c *Checked) pairOf(reading int) *pair { return &c.pairs.list[c.pairs.of[reading]] }
 
 // Sound lists the indexes of the injectors that were judged sound.
-func (c Checked) Sound() []int {
+func (c *Checked) Sound() []int {
 	var list []int
 	for i, inj := range c.injectors {
 		if inj.Verdict == Sound {
@@ -161,14 +161,14 @@ func (c Checked) Sound() []int {
 
 // FamilyMean is the mean delivery per shot of the sound injectors that were measured
 // at point p, and how many they are.
-func (c Checked) FamilyMean(p int) (unit.Volume, int) {
+func (c *Checked) FamilyMean(p int) (unit.Volume, int) {
 	return c.families[p].PerShot, c.families[p].N
 }
 
 // Deviation is by how many per cent injector i delivers more, at point p, than the
 // mean of the sound injectors there; false where it or they were not measured, they
 // deliver nothing, or no pulses were run.
-func (c Checked) Deviation(i, p int) (pct float64, ok bool) {
+func (c *Checked) Deviation(i, p int) (pct float64, ok bool) {
 	mean, n := c.FamilyMean(p)
 	m := c.Mean(i, p)
 	if c.points[p].Leak || n == 0 || mean <= 0 || m.N == 0 {
@@ -179,7 +179,7 @@ func (c Checked) Deviation(i, p int) (pct float64, ok bool) {
 
 // FlowAt is what injector i delivered per time at point p: the mean per shot over
 // the period; false where it was not measured.
-func (c Checked) FlowAt(i, p int) (unit.VolumeFlow, bool) {
+func (c *Checked) FlowAt(i, p int) (unit.VolumeFlow, bool) {
 	m := c.Mean(i, p)
 	if m.N == 0 {
 		return 0, false
@@ -190,7 +190,7 @@ func (c Checked) FlowAt(i, p int) (unit.VolumeFlow, bool) {
 // HighestDuty is what injector i delivered per time of being driven, at the point of
 // the largest share of pulse in period (held open, where that was measured); false
 // where it delivered nothing.
-func (c Checked) HighestDuty(i int) (flow unit.VolumeFlow, p int, ok bool) {
+func (c *Checked) HighestDuty(i int) (flow unit.VolumeFlow, p int, ok bool) {
 	best := 0.0
 	for n, end := c.pairs.ofInjector(i); n < end; n++ {
 		q := int(c.pairs.list[n].point)
@@ -205,4 +205,4 @@ func (c Checked) HighestDuty(i int) (flow unit.VolumeFlow, p int, ok bool) {
 }
 
 // Notes are the findings, in the order of the file.
-func (c Checked) Notes() []diag.Note { return c.notes }
+func (c *Checked) Notes() []diag.Note { return c.notes }

@@ -122,6 +122,18 @@ func (rs Readings) All() iter.Seq2[int, Reading] {
 	}
 }
 
+// Amounts goes through what was read of each, with the division that was written beside it;
+// 0: none was.
+func (rs Readings) Amounts() iter.Seq2[unit.Volume, unit.Volume] {
+	return func(yield func(volume, division unit.Volume) bool) {
+		for k := range rs.rows {
+			if x := &rs.rows[k]; !yield(x.volume, rs.asides[x.aside].division) {
+				return
+			}
+		}
+	}
+}
+
 // List gives them one by one, 170 bytes each.
 func (rs Readings) List() []Reading {
 	list := make([]Reading, rs.Len())

@@ -243,7 +243,7 @@ func (c *Checked) addRest() {
 }
 
 // Rest is what is not held of injector i at point p.
-func (c Checked) Rest(i, p int) Rest {
+func (c *Checked) Rest(i, p int) Rest {
 	n := c.pairs.find(i, p)
 	if n == none || c.rest == nil || c.rest[n].n == 0 {
 		return Rest{}
@@ -256,7 +256,7 @@ func (c Checked) Rest(i, p int) Rest {
 }
 
 // RestOf is how many readings of injector i are not held.
-func (c Checked) RestOf(i int) (readings int) {
+func (c *Checked) RestOf(i int) (readings int) {
 	if c.rest == nil {
 		return 0
 	}

@@ -63,8 +63,9 @@ func TestBreakpointsAreTheBest(t *testing.T) {
 		if len(picked) != k || picked[0] != 0 || picked[k-1] != n-1 || !slices.IsSorted(picked) {
 			t.Fatalf("picked %v of %d, want %d with both ends", picked, n, k)
 		}
-		if want := enumerate(at, rows, weights, k); math.Abs(miss-want) > 1e-9 {
-			t.Fatalf("worst miss %.6f, the best is %.6f", miss, want)
+		want := enumerate(at, rows, weights, k)
+		if slack := float64(k) * (1 - nearly) * (1 + want); math.Abs(miss-want) > slack { // ties to nearly are ties
+			t.Fatalf("worst miss %.12g, the best is %.12g", miss, want)
 		}
 	})
 }

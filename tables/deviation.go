@@ -2,6 +2,7 @@ package tables
 
 import (
 	"fmt"
+	"slices"
 
 	"injtab/fit/bench"
 	"injtab/fit/diag"
@@ -16,20 +17,24 @@ func Deviation(c bench.Checked) Table {
 		Row:   Column{Name: "injector", Title: "Injector", Text: true, About: "What is written on it."},
 		Cols:  []Column{{Name: "verdict", Title: "Verdict", Text: true, About: "Judgement on the injector."}},
 	}
-	var points []int
+	column := make([]int, len(c.Points())) // by point; 0: none
+	blank := make([]Cell, 1)
 	for i, p := range c.Points() {
 		if !p.Leak {
-			points = append(points, i)
+			column[i] = len(blank)
+			blank = append(blank, Cell{Status: diag.NotMeasured})
 			t.Cols = append(t.Cols, Column{Name: PointName(p), Title: PointName(p), Unit: "%", UCUM: "%", Decimals: 2,
 				About: "Per cent from the mean of the sound injectors."})
 		}
 	}
 	for i, x := range c.Injectors() {
 		t.RowText = append(t.RowText, x.ID)
-		row := make([]Cell, 1, len(t.Cols))
+		row := slices.Clone(blank)
 		row[0].Text = x.Verdict.String()
-		for _, p := range points {
-			row = append(row, deviationCell(&c, i, p))
+		for p := range c.Repeats(i) { // an archive has far more points than an injector
+			if k := column[p]; k > 0 {
+				row[k] = deviationCell(&c, i, p)
+			}
 		}
 		t.Cells = append(t.Cells, row)
 	}

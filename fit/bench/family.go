@@ -3,6 +3,8 @@ package bench
 import (
 	"math"
 	"slices"
+
+	"injtab/fit/internal/lsq"
 )
 
 // A family is a resistant picture of what the injectors have in common, made to
@@ -157,11 +159,13 @@ func (f *family) lateAt(i, p int) float64 {
 // fitPoints takes the median of the injectors at each point, each brought to the
 // middle of the family.
 func (f *family) fitPoints() {
-	var votes []float64
-	for p := range f.eff {
-		votes = f.votes(p, votes[:0])
-		f.eff[p] = math.Max(0, median(votes))
-	}
+	lsq.Share(len(f.eff), leastPoints, func(first, end int) {
+		var votes []float64
+		for p := first; p < end; p++ {
+			votes = f.votes(p, votes[:0])
+			f.eff[p] = math.Max(0, median(votes))
+		}
+	})
 }
 
 // settle lets the curve vote at points where few injectors disagree: two of four may

@@ -116,6 +116,7 @@ func (c *Checked) readingsAt(p int) func(yield func(k int) bool) {
 }
 
 const (
-	none       = -1   // no pair
-	leastPairs = 2000 // that are worth a processor
+	none        = -1   // no pair
+	leastPairs  = 2000 // that are worth a processor
+	leastPoints = 40   // likewise
 )

@@ -2,6 +2,8 @@ package bench
 
 import (
 	"math"
+
+	"injtab/fit/internal/lsq"
 )
 
 // How injectors of one family part from the simple form of family: constants from
@@ -25,12 +27,14 @@ type noise struct {
 // findNoise finds it from the last reading of each pair; those of a pair are alike.
 func (f *family) findNoise() {
 	f.noise = make([]noise, len(f.y))
-	for n := range f.noise {
-		list := f.c.pairs.readings(int32(n))
-		k := int(list[len(list)-1])
-		w := f.c.weightOf(k, 1)
-		f.noise[n] = noise{float64(w.Division) * f.c.perShotScale(k) / f.flow[f.c.pairs.list[n].point], float64(w.Count)}
-	}
+	lsq.Share(len(f.noise), leastPairs, func(first, end int) {
+		for n := first; n < end; n++ {
+			list := f.c.pairs.readings(int32(n))
+			k := int(list[len(list)-1])
+			w := f.c.weightOf(k, 1)
+			f.noise[n] = noise{float64(w.Division) * f.c.perShotScale(k) / f.flow[f.c.pairs.list[n].point], float64(w.Count)}
+		}
+	})
 }
 
 // sigma is the standard deviation, in ms, of what injector i is read to deliver at

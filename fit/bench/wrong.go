@@ -177,28 +177,28 @@ func (f *family) scales(all []expected) []float64 {
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(f.eff[a], f.eff[b]) })
 	scale := make([]float64, len(f.eff))
-	for k, p := range order {
-		lo, hi := k, k+1
-		for lo > max(0, k-alikePoints) && f.eff[order[lo-1]]*alikeEff >= f.eff[p] {
-			lo--
+	lsq.Share(len(order), leastPoints, func(first, end int) {
+		var z []float64
+		for k := first; k < end; k++ {
+			p := order[k]
+			lo, hi := k, k+1
+			for lo > max(0, k-alikePoints) && f.eff[order[lo-1]]*alikeEff >= f.eff[p] {
+				lo--
+			}
+			for hi < min(len(order), k+alikePoints) && f.eff[order[hi]] <= f.eff[p]*alikeEff {
+				hi++
+			}
+			z = z[:0]
+			for _, q := range order[lo:hi] {
+				z = append(z, at[q]...)
+			}
+			scale[p] = 1
+			if len(z) > 7 {
+				scale[p] = math.Max(1, quantile(z, 0.65)/0.935)
+			}
 		}
-		for hi < min(len(order), k+alikePoints) && f.eff[order[hi]] <= f.eff[p]*alikeEff {
-			hi++
-		}
-		scale[p] = 1
-		if z := slices.Concat(pick(at, order[lo:hi])...); len(z) > 7 {
-			scale[p] = math.Max(1, quantile(z, 0.65)/0.935)
-		}
-	}
+	})
 	return scale
-}
-
-func pick(lists [][]float64, which []int) [][]float64 {
-	picked := make([][]float64, len(which))
-	for k, p := range which {
-		picked[k] = lists[p]
-	}
-	return picked
 }
 
 // tooFar tells whether a miss is too far for anything but a slip.

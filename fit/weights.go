@@ -75,9 +75,8 @@ func vesselCalibration(s bench.Setup, readings bench.Readings) float64 {
 	if len(volumes) == 0 {
 		return 0
 	}
-	limit := lsq.Median(limits)
-	if limit == 0 {
-		return 0
+	if limit := lsq.Median(limits); limit > 0 {
+		return limit / lsq.Nth(volumes, (len(volumes)-1)*99/100)
 	}
-	return limit / lsq.Nth(volumes, (len(volumes)-1)*99/100)
+	return 0
 }

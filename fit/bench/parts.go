@@ -130,6 +130,7 @@ func (p *parser) fork(used <-chan collector) *parser {
 		case c := <-used:
 			return collector{
 				rows: c.rows[:0], commons: shelf[common]{list: c.commons.list[:0]}, asides: shelf[aside]{list: c.asides.list[:0]}, labels: labels{text: c.labels.text[:0]},
+				names: c.names, numbers: c.numbers, after: c.after, // which the whole has too by now
 			}
 		default:
 			return collector{}

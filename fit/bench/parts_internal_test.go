@@ -47,7 +47,7 @@ func TestReadsPartsAsTheWhole(t *testing.T) {
 		if i%17 == 5 {
 			long.WriteString("\n")
 		}
-		fmt.Fprintf(&long, "N%d,%d,%g,20,1000,%.1f,300,13.5,%d\n", i%7, i/4, 2+float64(i/50), 5+float64(i%9)/10, i%3)
+		fmt.Fprintf(&long, "N%d,%d,%g,20,1000,%.1f,300,13.5,%d\n", i%7+i/60, i/4, 2+float64(i/50), 5+float64(i%9)/10, i%3)
 		fmt.Fprintf(&weighed, "N%d;%d;20;1000;%d;300;13.5\n", i%7, 2+i/50, max(0, i-150)%9)
 		fmt.Fprintf(&wide, "%d,20,1000,300,13.5,%.1f,,%.1f\n", 2+i/50, 5+float64(i%9)/10, 6+float64(i%5)/10)
 	}

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"strings"
+	"unsafe"
 
 	"injtab/fit/unit"
 )
@@ -171,7 +172,7 @@ func (p *parser) readNumber(c *column, cell string, line int) (float64, bool) {
 // plainNumber reads a number that is written as most are and needs no second look.
 func (p *parser) plainNumber(c *column, cell string) (x float64, ok bool) {
 	digits, behind, ok := plainDecimal(cell)
-	if !ok || behind > 0 && !p.signs.sawPoint() || c.field == shots {
+	if !ok || behind > 0 && (c.field == shots || !p.signs.sawPoint()) {
 		return 0, false
 	}
 	return c.scale.plain(digits, behind), true
@@ -241,6 +242,10 @@ func (c *column) keep(cell string) {
 	c.last = append(c.last[:0], cell...)
 	if text, ok := c.texts[cell]; ok {
 		c.lastText = text
+		return
+	}
+	if c.field == run { // labels keep those: a copy of each would take a twentieth of reading
+		c.lastText = unprotect(unsafe.String(unsafe.SliceData(c.last), len(c.last)))
 		return
 	}
 	own := strings.Clone(cell)

@@ -43,9 +43,8 @@ func (r *robust) resize(n int) {
 }
 
 // weigh gives each residual z, divided by its standard deviation, the weight w of Tukey's
-// bisquare; the scale is theirs, but no less than 1. Where more
-// than half of them are small it is 1, and their median is not looked for: a twentieth of the
-// time of checking.
+// bisquare; the scale is theirs, but no less than 1. Where more than half of them are small
+// it is 1, and their median is not looked for: a twentieth of the time of checking.
 func (r *robust) weigh() {
 	small := 0
 	for i, z := range r.z {

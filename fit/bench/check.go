@@ -16,6 +16,9 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	if s.Readings.Len() == 0 {
 		return Checked{}, nil, diag.Fail(s.whole(), "no-readings", "there is no reading to check: expected one or more with what was delivered")
 	}
+	if s.Readings.rest > 0 && s.Readings.anew == nil {
+		return Checked{}, nil, diag.Fail(s.whole(), "not-held", "most repeats of the file are not held and can't be read again: read the file anew")
+	}
 	c, runs := newChecked(s)
 	var beside sync.WaitGroup // what does not bear on the rest is done beside it
 	var twice []copied
@@ -45,7 +48,7 @@ func Check(s Sheet) (Checked, []diag.Note, error) {
 	c.judgeSession(f, misses, comparable)
 	c.judgeNames()
 	slices.SortStableFunc(c.notes, func(a, b diag.Note) int { return cmp.Compare(a.Place.Line, b.Place.Line) })
-	c.shown, c.extremes, c.slots, c.sat, c.sheet.Readings.anew = nil, nil, grouping{}, nil, nil // nobody asks for them any more
+	c.shown, c.extremes, c.slots, c.sat, c.erratic, c.sheet.Readings.anew = nil, nil, grouping{}, nil, nil, nil // nobody asks for them any more
 	return *c, c.notes, nil
 }
 

@@ -75,7 +75,9 @@ type Checked struct {
 	why       map[int]string // by reading that is wrong, rows left out
 	rows      []string       // by point: why it is wrong as a whole, "" if it is not
 	notes     []diag.Note
-	rest      []sums // by pair: of readings that are not held; nil: there are none
+	erratic   []bool  // by injector, whatever its verdict
+	rest      []sums  // by pair: of readings that are not held and not wrong; nil: there are none
+	restOut   []int32 // by pair: how many of those not held are wrong
 
 	readingsOf []int32   // by what readings have in common: how many they are
 	pointOf    []int32   // and their point

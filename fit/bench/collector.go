@@ -62,9 +62,9 @@ func (c *collector) append(x record, mass unit.Mass) {
 	c.makeRoom()
 }
 
-// makeRoom makes room where there is none for another reading.
+// makeRoom makes room where there are more readings than it has.
 func (c *collector) makeRoom() {
-	if c.full != nil && len(c.rows) >= c.room {
+	if c.full != nil && len(c.rows) > c.room {
 		c.full(c)
 	}
 }

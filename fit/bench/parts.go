@@ -33,10 +33,7 @@ func (s *csvSource) parts(least int64) (list []*csvSource, err error) {
 			part.line = 0
 		}
 		part.rows = twin{vary: s.rows.vary, separator: s.rows.separator}
-		part.text, err = newText(io.NewSectionReader(s.text.in, 0, to), from, false)
-		if err != nil {
-			return nil, err
-		}
+		part.text = &text{in: io.NewSectionReader(s.text.in, 0, to), at: from} // its window is taken when it is read
 		list = append(list, &part)
 	}
 	return list, nil
@@ -93,7 +90,7 @@ func (p *parser) readParts(src source, least int64) bool {
 					return
 				}
 				if !failed.Load() {
-					forks[i].readRows(parts[i])
+					forks[i].readPart(parts[i])
 				}
 				close(read[i])
 			}
@@ -117,6 +114,17 @@ func (p *parser) readParts(src source, least int64) bool {
 	}
 	p.readings, p.out.Missing, p.unmarked = all, missing, true
 	return true
+}
+
+// readPart reads a part, which holds a window of the file only so long.
+func (p *parser) readPart(s *csvSource) {
+	var err error
+	if s.text, err = newText(s.text.in, s.text.at, false); err != nil {
+		p.failNote(err)
+		return
+	}
+	p.readRows(s)
+	s.text, s.rows = nil, twin{}
 }
 
 // fork is a parser for a part of the file. It collects where parts were collected before, and

@@ -20,7 +20,8 @@ const maxErrors = 20 // collected before reading stops: a mechanic mends all at 
 // decides, long or wide. The name is for messages. Errors are diag.Notes, joined,
 // with the place, what was read, what was expected and what to do; the sheet is
 // then zero. A file is gone through twice and never held as a whole; of more than a
-// million readings repeats are let go, which Check reads again from the same file.
+// million readings repeats are let go, which Check reads again: the input has to stay open
+// and as it is until then.
 func Read(r io.Reader, name string) (Sheet, error) { return ReadUpTo(r, name, MaxBytes) }
 
 // ReadUpTo reads a bench file that may have so many bytes, or unfold to them.
@@ -252,7 +253,7 @@ func (p *parser) perRow() int {
 // start is a collector for the readings of a source.
 func (p *parser) start(src source) collector {
 	c := p.collect()
-	c.rows = slices.Grow(c.rows, min(src.size(p.perRow()), cmp.Or(c.room, math.MaxInt)))
+	c.rows = slices.Grow(c.rows, min(src.size(p.perRow()), cmp.Or(c.room, math.MaxInt-1)+1))
 	return c
 }
 

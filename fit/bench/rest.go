@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"io"
 	"math"
 	"slices"
 
@@ -12,6 +13,7 @@ import (
 const (
 	restBlock = 1 << 16 // readings of the rest that are held at a time
 	restTold  = 100     // wrong ones of them that are named
+	restSlips = 0.25    // of those of a pair; of more, it is what was expected that is wrong
 )
 
 // A Rest is the mean of what is not held one by one of an injector at a point: of the
@@ -24,9 +26,9 @@ type Rest struct {
 	Voltage  unit.Voltage
 }
 
-// sums are those of the rest of a pair.
+// sums are those of some of the rest of a pair.
 type sums struct {
-	n, nothing, wrong       int
+	n, nothing              int     // readings that delivered something, and that did not
 	perShot, read, variance float64 // m³, m⁶, and that with the technique
 	pressure, voltage       float64 // Pa, V
 }
@@ -42,10 +44,17 @@ type restJudge struct {
 	found       map[Point][]int32 // points that are near to conditions met lately
 	parser      *parser
 
-	sums        []sums // by pair
-	next        int    // reading that is held
-	seen, wrong int
-	told        []diag.Note
+	right, wrong []sums  // by pair
+	out          []int32 // by pair: with all others of their point
+	next         int     // reading that is held
+	seen         int
+	told         []toldWrong
+}
+
+// A toldWrong is a wrong reading that is named, with its pair.
+type toldWrong struct {
+	pair int32
+	note diag.Note
 }
 
 // judgeRest reads the file again.
@@ -61,7 +70,8 @@ func (c *Checked) judgeRest(all []expected) error {
 	}
 	p := &parser{file: c.sheet.File, most: c.sheet.Readings.anew.most}
 	p.collect = func() collector { return j.begin(p) }
-	_, s, err := p.readAll(c.sheet.Readings.anew.in)
+	in := c.sheet.Readings.anew.in
+	_, s, err := p.readAll(io.NewSectionReader(in, 0, in.Size())) // another check may read it too
 	if err != nil {
 		return err
 	}
@@ -69,15 +79,21 @@ func (c *Checked) judgeRest(all []expected) error {
 	if s.sha != c.sheet.SHA256 || j.seen != c.sheet.Readings.rest {
 		return diag.Fail(c.sheet.whole(), "changed", "the file was changed while it was read: read it again")
 	}
-	c.rest = j.sums
+	doubted := j.doubt()
+	c.rest, c.restOut = j.right, make([]int32, len(j.out))
+	for n := range c.restOut {
+		c.restOut[n] = j.out[n] + int32(j.wrong[n].count())
+	}
 	c.addRest()
-	j.tell()
+	j.tell(doubted)
 	return nil
 }
 
 // begin begins from the first reading.
 func (j *restJudge) begin(p *parser) collector {
-	j.parser, j.sums, j.next, j.seen, j.wrong, j.told = p, make([]sums, j.c.pairs.count()), 0, 0, 0, nil
+	pairs := j.c.pairs.count()
+	j.parser, j.right, j.wrong, j.out = p, make([]sums, pairs), make([]sums, pairs), make([]int32, pairs)
+	j.next, j.seen, j.told = 0, 0, nil
 	return collector{room: restBlock, full: j.block}
 }
 
@@ -174,21 +190,21 @@ func (j *restJudge) pair(i int32, near []int32) int32 {
 
 // take judges a reading and adds it to the sums of its pair.
 func (j *restJudge) take(b *Checked, k int, n int32) {
-	x, e, c, to := &b.pairs.list[n], j.expected[n], b.sheet.Readings.common(k), &j.sums[n]
+	x, e := &b.pairs.list[n], j.expected[n]
 	j.seen++
+	if b.rows[x.point] != "" {
+		j.out[n]++
+		return
+	}
+	c := b.sheet.Readings.common(k)
 	scale := c.perShotScale(&b.points[x.point])
 	y := float64(b.sheet.Readings.rows[k].volume) * scale
-	m := miss{k, e.perShot, e.sigma, y/e.perShot - 1}
-	switch {
-	case b.rows[x.point] != "":
-		to.wrong++
-	case e.sigma > 0 && b.injectors[x.injector].Verdict != Erratic && b.tooFar(m):
-		to.wrong++
-		j.wrong++
-		j.tellWrong(b, x, m)
-	default:
-		to.add(y, scale, b.Weight(k), c)
+	to := &j.right[n]
+	if m := (miss{k, e.perShot, e.sigma, y/e.perShot - 1}); e.sigma > 0 && !b.erratic[x.injector] && b.tooFar(m) {
+		to = &j.wrong[n]
+		j.name(b, n, m)
 	}
+	to.add(y, scale, b.Weight(k), c)
 }
 
 // add adds a reading that shows so much of a shot, m³.
@@ -205,25 +221,61 @@ func (s *sums) add(perShot, scale float64, w Weight, c *common) {
 	s.voltage += float64(c.voltage)
 }
 
-// tellWrong names a wrong reading, of very many the first.
-func (j *restJudge) tellWrong(b *Checked, x *pair, m miss) {
+func (s *sums) count() int { return s.n + s.nothing }
+
+// plus adds the readings of other sums.
+func (s *sums) plus(o sums) {
+	s.n, s.nothing = s.n+o.n, s.nothing+o.nothing
+	s.perShot, s.read, s.variance = s.perShot+o.perShot, s.read+o.read, s.variance+o.variance
+	s.pressure, s.voltage = s.pressure+o.pressure, s.voltage+o.voltage
+}
+
+// name names a wrong reading, of very many the first.
+func (j *restJudge) name(b *Checked, n int32, m miss) {
 	if len(j.told) == restTold {
 		return
 	}
 	r := b.sheet.Readings.At(m.reading)
-	j.told = append(j.told, diag.Note{Severity: diag.Warning, Code: "wrong-reading", Place: b.sheet.At(r),
-		Message: fmt.Sprintf("injector %s at %s: %s was read, about %s would fit; the reading is left out", r.Injector, b.points[x.point],
-			b.amount(m.reading, float64(r.Volume)), b.amount(m.reading, b.want(m)))})
+	j.told = append(j.told, toldWrong{n, diag.Note{Severity: diag.Warning, Code: "wrong-reading", Place: b.sheet.At(r),
+		Message: fmt.Sprintf("injector %s at %s: %s was read, about %s would fit; the reading is left out", r.Injector, b.points[b.pairs.list[n].point],
+			b.amount(m.reading, float64(r.Volume)), b.amount(m.reading, b.want(m)))}})
+}
+
+// doubt finds the pairs of which too much of the rest would be wrong: then it is what was
+// expected by few readings that is, and all of them count.
+func (j *restJudge) doubt() (pairs int) {
+	for n := range j.right {
+		wrong := float64(j.wrong[n].count())
+		if wrong > restSlips*(wrong+float64(j.right[n].count())) && wrong > 1 {
+			pairs++
+			j.right[n].plus(j.wrong[n])
+			j.wrong[n] = sums{}
+		}
+	}
+	j.told = slices.DeleteFunc(j.told, func(x toldWrong) bool { return j.wrong[x.pair].count() == 0 })
+	return pairs
 }
 
 // tell says how the readings were judged.
-func (j *restJudge) tell() {
-	c := j.c
-	c.notes = append(c.notes, j.told...)
-	if more := j.wrong - len(j.told); more > 0 {
-		c.warn(c.sheet.whole(), "wrong-reading", "%s that can only be slips: they are left out too", count(more, "more reading", "more readings"))
+func (j *restJudge) tell(doubted int) {
+	c, wrong := j.c, 0
+	for n := range j.wrong {
+		wrong += j.wrong[n].count()
 	}
-	c.warn(c.sheet.whole(), "many-repeats", "the file has %d readings, more than are held at a time: %d of them, an even choice of the repeats, tell what was to be expected, and each of the others was judged by it and counts in the means; runs, slots and what tables are compared with go by that choice",
+	for _, x := range j.told {
+		c.notes = append(c.notes, x.note)
+	}
+	if more := wrong - len(j.told); more > 0 {
+		at := c.sheet.whole()
+		if len(j.told) > 0 {
+			at.Line = j.told[len(j.told)-1].note.Place.Line
+		}
+		c.warn(at, "wrong-reading", "beside those named before, %s that can only be slips: they are left out too", count(more, "reading", "readings"))
+	}
+	if doubted > 0 {
+		c.warn(c.sheet.whole(), "many-repeats", "of %s more than a quarter of the readings are far from what the few that are held let expect: all of them count, slips among them too", count(doubted, "injector at a point", "injectors at points"))
+	}
+	c.warn(c.sheet.whole(), "many-repeats", "the file has %d readings, more than are held at a time: %d of them, an even choice of the repeats, tell what was to be expected, and each of the others was judged by it and counts in the means; verdicts, leak rates, runs, slots and what tables are compared with go by that choice",
 		c.sheet.Readings.Len()+c.sheet.Readings.rest, c.sheet.Readings.Len())
 }
 
@@ -231,11 +283,11 @@ func (j *restJudge) tell() {
 func (c *Checked) addRest() {
 	for n := range c.rest {
 		more, m := &c.rest[n], &c.means[n]
-		if more.n+more.nothing == 0 {
+		if more.count() == 0 {
 			continue
 		}
 		held := float64(m.N)
-		m.N += more.n + more.nothing
+		m.N += more.count()
 		all := float64(m.N)
 		m.PerShot = unit.Volume((float64(m.PerShot)*held + more.perShot) / all)
 		m.U = unit.Volume(math.Sqrt(square(float64(m.U)*held)+more.variance) / all)
@@ -261,7 +313,7 @@ func (c *Checked) RestOf(i int) (readings int) {
 		return 0
 	}
 	for n, end := c.pairs.ofInjector(i); n < end; n++ {
-		readings += c.rest[n].n + c.rest[n].nothing + c.rest[n].wrong
+		readings += c.rest[n].count() + int(c.restOut[n])
 	}
 	return readings
 }

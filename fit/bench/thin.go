@@ -7,8 +7,9 @@ import (
 )
 
 const (
-	mostHeld  = 1 << 20 // readings, which take 60 MB with the judgement of them
-	leastKept = 4       // repeats of a group, whatever room they take
+	mostHeld   = 1 << 20 // readings, which take 60 MB with the judgement of them
+	leastKept  = 4       // repeats of a group, whatever room they take
+	leastTurns = 3       // from as many places of the file, if it has them: one may be wrong as a whole
 )
 
 // A thinning lets go of repeats of which there are very many, so that memory goes by what
@@ -80,26 +81,29 @@ func (t *thinning) groupsOf(c *collector) []int32 {
 	return groups
 }
 
-// raise raises the levels of groups until each keeps no more readings than it may, but never
-// none. It tells how many are kept in all.
+// raise raises the levels of groups until each keeps no more readings than it may, but from
+// no fewer than leastTurns places of the file. It tells how many are kept in all.
 func (t *thinning) raise(rows []record, groups []int32) (kept int) {
-	stay, next := make([]int32, len(t.levels)), make([]int32, len(t.levels)) // at this level and the one above
+	stay, next := make([]int32, len(t.levels)), make([]int32, len(t.levels)) // readings at this level, places at the one above
+	last := make([]int32, len(t.levels))                                     // place
 	for more := true; more; {
 		clear(stay)
 		clear(next)
+		clear(last)
 		for k := range rows {
 			g, r := groups[k], rank(rows[k].line)
 			if r >= t.levels[g] {
 				stay[g]++
 			}
-			if r > t.levels[g] {
+			if place := rows[k].line/together + 1; r > t.levels[g] && place != last[g] {
 				next[g]++
+				last[g] = place
 			}
 		}
 		kept, more = 0, false
 		for g, n := range stay {
 			kept += int(n)
-			if int(n) > t.most && next[g] > 0 {
+			if int(n) > t.most && next[g] >= leastTurns {
 				t.levels[g]++
 				more = true
 			}

@@ -10,6 +10,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -418,6 +419,130 @@ func TestAnyFileIsThinned(t *testing.T) {
 			}
 		}
 	})
+}
+
+// lines are rows of a file in the order of their cells below.
+const lines = "injector,pulse_ms,period_ms,shots,pressure_kpa,voltage_v,volume_ml\n"
+
+// TestLeakerThatScattersIsNotJudgedOneByOne: what is not held of an injector that does not
+// repeat itself counts as what is held does, whatever else is wrong with it.
+func TestLeakerThatScattersIsNotJudgedOneByOne(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 1))
+	text := lines
+	for range 150 {
+		for _, pulse := range []float64{0, 2, 3, 4, 6, 8} {
+			for i := range 6 {
+				drips, scatter := 0, 0.002
+				if i == 2 {
+					drips, scatter = 6, 0.25
+				}
+				if pulse == 0 {
+					text += fmt.Sprintf("L%d,0,60000,1,300,13.5,%d\n", i, drips)
+					continue
+				}
+				text += fmt.Sprintf("L%d,%g,20,1000,300,13.5,%.1f\n", i, pulse, 5*(pulse-0.8)*(1+scatter*r.NormFloat64()))
+			}
+		}
+	}
+	all, _ := judged(t, strings.NewReader(text), mostHeld)
+	part, _ := judged(t, strings.NewReader(text), 1000)
+	if all.Injectors()[2].Verdict != Leaking || part.Readings().Rest() == 0 {
+		t.Fatalf("%+v with a rest of %d", all.Injectors()[2], part.Readings().Rest())
+	}
+	alike(t, all, part)
+}
+
+// TestOnePlaceIsNoMeasure: where repeats stand side by side, those of several places are held,
+// so that one place that is wrong as a whole does not make the others wrong.
+func TestOnePlaceIsNoMeasure(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 1))
+	text := lines
+	for round := range 60 {
+		for i := range 20 {
+			off := 1.0
+			if round == 0 {
+				off = 0.93
+			}
+			for range 14 {
+				text += fmt.Sprintf("L%d,4,20,1000,300,13.5,%.2f\n", i, off*16*(1+0.002*r.NormFloat64()))
+			}
+			text += "\n\n"
+		}
+	}
+	all, _ := judged(t, strings.NewReader(text), mostHeld)
+	part, _ := judged(t, strings.NewReader(text), 200)
+	if part.Readings().Len() > 20*2*leastTurns*14 {
+		t.Errorf("%d readings are held", part.Readings().Len())
+	}
+	alike(t, all, part)
+}
+
+// TestTooManySlipsAreNone: where more than a quarter of the rest of a pair would be wrong, all
+// of it counts, and is not named any more.
+func TestTooManySlipsAreNone(t *testing.T) {
+	j := &restJudge{
+		right: []sums{{n: 3, perShot: 3, variance: 3}, {n: 90, perShot: 90}, {n: 1}},
+		wrong: []sums{{n: 4, nothing: 1, perShot: 8, variance: 8}, {n: 10, perShot: 30}, {n: 1}},
+		told:  []toldWrong{{pair: 0}, {pair: 1}, {pair: 0}},
+	}
+	if pairs := j.doubt(); pairs != 1 || len(j.told) != 1 || j.told[0].pair != 1 {
+		t.Errorf("%d pairs are doubted, %v told", pairs, j.told)
+	}
+	if want := (sums{n: 7, nothing: 1, perShot: 11, variance: 11}); j.right[0] != want || j.wrong[0] != (sums{}) {
+		t.Errorf("%+v and %+v wrong, want %+v and none", j.right[0], j.wrong[0], want)
+	}
+	if j.right[1].n != 90 || j.wrong[1].n != 10 || j.wrong[2].n != 1 {
+		t.Errorf("%+v, %+v", j.right, j.wrong)
+	}
+}
+
+// TestChecksOfOneSheet may be made side by side; none is made of what a check left.
+func TestChecksOfOneSheet(t *testing.T) {
+	s, err := readHolding(bytes.NewReader(roundsOf(100, false, false).csv()), "b.csv", MaxBytes, 1000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var beside sync.WaitGroup
+	for range 2 {
+		beside.Go(func() {
+			if _, _, err := Check(s); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	beside.Wait()
+	c, _, err := Check(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := Check(c.Sheet()); err == nil || !strings.Contains(err.Error(), "read the file anew") {
+		t.Errorf("a second check of what is held alone: %v", err)
+	}
+}
+
+// TestAsManyAsAreHeld are held.
+func TestAsManyAsAreHeld(t *testing.T) {
+	text := roundsOf(10, false, false).csv()
+	for room, rest := range map[int]bool{359: true, 360: false} {
+		s, err := readHolding(bytes.NewReader(text), "b.csv", MaxBytes, room)
+		if err != nil || (s.Readings.Rest() > 0) != rest {
+			t.Errorf("of 360 readings %d are not held with room for %d (%v)", s.Readings.Rest(), room, err)
+		}
+	}
+}
+
+// TestPartsHoldNoWindow: parts of a file that wait to be read hold nothing of it.
+func TestPartsHoldNoWindow(t *testing.T) {
+	_, src := begin(t, string(roundsOf(20, false, false).csv()))
+	parts, err := src.(*csvSource).parts(1000)
+	if err != nil || len(parts) < 10 {
+		t.Fatalf("%d parts, %v", len(parts), err)
+	}
+	for _, part := range parts {
+		if part.text.buf != nil {
+			t.Fatal("a part has a window before it is read")
+		}
+	}
 }
 
 // BenchmarkThinned reads and checks fifteen times as many readings as are held.

@@ -139,13 +139,13 @@ func kept(misses int) int {
 
 // judgeInjectors gives each injector its verdict and the reasons.
 func (c *Checked) judgeInjectors(f *family, misses *misses) {
-	erratic := f.findErratic(misses)
+	c.erratic = f.findErratic(misses)
 	c.judgeLeakTests(f)
 	var members []int
 	for i := range c.injectors {
 		switch {
 		case c.judgeDead(f, i), c.judgeLeaking(f, i):
-		case erratic[i]:
+		case c.erratic[i]:
 			c.verdict(i, Erratic, "its readings scatter by %.3g %%, far more than they are uncertain: it does not repeat itself", 100*typicalPart(c, i, misses))
 		default:
 			members = append(members, i)

@@ -11,15 +11,17 @@ import (
 
 // When a reading counts as wrong: it has to be beyond all of these.
 const (
-	wrongSigmas    = 6    // standard deviations of the reading and the form together
-	wrongPart      = 0.05 // of the value that would have fitted
-	wrongDivisions = 2.5  // of the vessel
-	judgeFrom      = 0.12 // ms effective: below, injectors of one family part too far
-	fewPoints      = 4    // of an injector, to tell its lateness from a wrong reading
-	enoughRepeats  = 4    // at a point, to judge each other
-	alikeEff       = 1.35 // ratio of effective pulses that scatter alike
-	alikePoints    = 30   // on either side
-	manyInjectors  = 500  // at a point; of more, an even choice shows the scatter as well
+	wrongSigmas    = 6     // standard deviations of the reading and the form together
+	wrongPart      = 0.05  // of the value that would have fitted
+	wrongDivisions = 2.5   // of the vessel
+	judgeFrom      = 0.12  // ms effective: below, injectors of one family part too far
+	fewPoints      = 4     // of an injector, to tell its lateness from a wrong reading
+	enoughRepeats  = 4     // at a point, to judge each other
+	usualPart      = 0.65  // of the misses
+	usualMiss      = 0.935 // standard deviations that so many normal ones are within
+	alikeEff       = 1.35  // ratio of effective pulses that scatter alike
+	alikePoints    = 30    // on either side
+	manyInjectors  = 500   // at a point; of more, an even choice shows the scatter as well
 	swapSigmas     = 3.5
 	swapReach      = 24   // doubtful readings of a point between two that changed places
 	swapFit        = 1.5  // standard deviations after changing places
@@ -162,12 +164,16 @@ func (s *misses) ofPair(n int32) func(yield func(miss) bool) {
 // like effective pulse show.
 func (f *family) scales(all []expected) []float64 {
 	at := make([][]float64, len(f.eff)) // sizes of the misses, by point
+	usual := make([]int, len(f.eff))    // how many of them are no larger than usualMiss
 	for p, list := range f.c.pairs.at {
 		step := len(list)/manyInjectors + 1
 		for j := 0; j < len(list); j += step {
 			n := list[j]
 			if e := all[n]; e.sigma > 0 && f.y[n] > 0 {
-				at[p] = append(at[p], math.Abs(f.y[n]*f.flow[p]/e.perShot-1)/e.sigma)
+				z := math.Abs(f.y[n]*f.flow[p]/e.perShot-1) / e.sigma
+				if at[p] = append(at[p], z); z <= usualMiss {
+					usual[p]++
+				}
 			}
 		}
 	}
@@ -188,13 +194,14 @@ func (f *family) scales(all []expected) []float64 {
 			for hi < min(len(order), k+alikePoints) && f.eff[order[hi]] <= f.eff[p]*alikeEff {
 				hi++
 			}
+			small := 0
 			z = z[:0]
 			for _, q := range order[lo:hi] {
-				z = append(z, at[q]...)
+				z, small = append(z, at[q]...), small+usual[q]
 			}
 			scale[p] = 1
-			if len(z) > 7 {
-				scale[p] = math.Max(1, quantile(z, 0.65)/0.935)
+			if len(z) > 7 && float64(small) <= usualPart*float64(len(z)-1) { // else the quantile is no larger
+				scale[p] = math.Max(1, quantile(z, usualPart)/usualMiss)
 			}
 		}
 	})

@@ -89,8 +89,12 @@ func (c *Checked) sort() {
 func (c *Checked) findInjectors() (place []int32) {
 	names := c.sheet.Readings.names
 	place = make([]int32, len(names))
-	for _, x := range c.sheet.Readings.rows {
-		place[x.injector] = 1
+	rows, left := c.sheet.Readings.rows, len(names)
+	for k := 0; k < len(rows) && left > 0; k++ { // mostly all are among the first
+		if x := rows[k].injector; place[x] == 0 {
+			place[x] = 1
+			left--
+		}
 	}
 	var order []int32
 	for n, measured := range place {

@@ -26,8 +26,10 @@ func (c *Checked) groupRuns() grouping {
 func (c *Checked) groupSlots() grouping {
 	rs := &c.sheet.Readings
 	readings := make([]int32, len(rs.asides))
-	for k := range rs.rows {
-		readings[rs.rows[k].aside]++
+	if slices.ContainsFunc(rs.asides, func(a aside) bool { return a.slot != "" }) {
+		for k := range rs.rows {
+			readings[rs.rows[k].aside]++
+		}
 	}
 	return newGrouping(readings, func(j int) string { return rs.asides[j].slot },
 		func(k int) int32 { return rs.rows[k].aside })

@@ -200,6 +200,9 @@ func (c *Checked) judgeDead(f *family, i int) bool {
 // judgeLeakTests takes the leak rates from the tests without pulses: the mean over
 // all of an injector's.
 func (c *Checked) judgeLeakTests(f *family) {
+	if !slices.ContainsFunc(c.points, func(p Point) bool { return p.Leak }) {
+		return
+	}
 	n := len(c.injectors)
 	sum, u, seconds := make([]float64, n), make([]float64, n), make([]float64, n)
 	for k := range c.sheet.Readings.rows {

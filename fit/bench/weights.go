@@ -65,6 +65,9 @@ func (c *Checked) settleDivision() {
 		if mass > 0 || volume > 0 {
 			amounts++
 		}
+		if amounts == manyAmounts && rs.masses == nil {
+			break // the rest changes nothing
+		}
 	}
 	if amounts == 0 {
 		return

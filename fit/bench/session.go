@@ -104,8 +104,9 @@ func (c *Checked) alike(a, b int32) bool {
 
 // A course is how what groups are off changes from the first to the last, as a straight line.
 type course struct {
-	change, scatter float64
-	rest            []float64 // of each group, beside the line
+	change  float64
+	rest    []float64 // of each group, beside the line
+	scatter float64   // of the rest; 0 where all is too small to ask for it
 }
 
 // course is that of the groups with enough misses; zero where these are few.
@@ -123,8 +124,11 @@ func (t tallies) course() course {
 	for k := range rest {
 		rest[k] = y[k] - a - slope*x[k]
 	}
-	_, scatter := lsq.MAD(rest)
-	return course{slope * float64(count-1), scatter, rest}
+	c := course{change: slope * float64(count-1), rest: rest}
+	if math.Abs(c.change) > driftOff || slices.ContainsFunc(rest, func(off float64) bool { return math.Abs(off) > runOff }) {
+		_, c.scatter = lsq.MAD(rest)
+	}
+	return c
 }
 
 // judgeRuns finds runs that gave more or less than the others, and a drift over them.

@@ -11,7 +11,9 @@ import (
 // A comparison is one set of tables beside the readings that can be compared with it.
 type comparison struct {
 	ecu      *ECU
+	checked  *bench.Checked
 	readings bench.Readings
+	trims    []*Trim // by injector; nil: it is not in the tables
 	points   []point // in the order of the readings
 	outside  int     // readings outside the axes
 	apart    Apart
@@ -28,66 +30,74 @@ type point struct {
 	noisePct  float64 // of the reading
 }
 
-// compare plays the ECU for the readings, side by side in parts of the list, which are
-// put together in their order.
-func compare(e *ECU, c bench.Checked, o VerifyOptions) comparison {
-	readings := c.Readings()
+// compare plays the ECU for the readings, side by side in parts of the list.
+func compare(e *ECU, c bench.Checked, o VerifyOptions) []comparison {
+	whole := comparison{ecu: e, checked: &c, readings: c.Readings()}
+	for _, x := range c.Injectors() {
+		whole.trims = append(whole.trims, e.trims[x.ID])
+	}
 	const least = 5000 // readings that are worth a part
-	parts := make([]comparison, max(1, min(runtime.GOMAXPROCS(0), readings.Len()/least)))
+	n := whole.readings.Len()
+	parts := make([]comparison, max(1, min(runtime.GOMAXPROCS(0), n/least)))
 	var wait sync.WaitGroup
 	for i := range parts {
 		wait.Go(func() {
-			parts[i] = comparison{ecu: e, readings: readings}
-			for r := i * readings.Len() / len(parts); r < (i+1)*readings.Len()/len(parts); r++ {
-				if o.Only == nil || o.Only(r) {
-					parts[i].take(&c, o, r)
-				}
-			}
+			parts[i] = whole
+			parts[i].takeAll(o, i*n/len(parts), (i+1)*n/len(parts))
 		})
 	}
 	wait.Wait()
-	all := parts[0]
-	for _, p := range parts[1:] {
-		all.points = append(all.points, p.points...)
-		all.modelMisses = append(all.modelMisses, p.modelMisses...)
-		all.outside += p.outside
-		all.apart.add(p.apart)
+	return parts
+}
+
+// takeAll compares the readings from first to end.
+func (p *comparison) takeAll(o VerifyOptions, first, end int) {
+	if o.Only == nil { // then most will be points
+		p.points = make([]point, 0, end-first)
 	}
-	return all
+	at := p.ecu.at(0, 0, ownRule.twoWay)
+	for r := first; r < end; r++ {
+		if o.Only == nil || o.Only(r) {
+			p.take(&at, o, r)
+		}
+	}
 }
 
 // take compares one reading, or counts it apart.
-func (p *comparison) take(c *bench.Checked, o VerifyOptions, i int) {
-	e, r := p.ecu, p.readings.At(i)
-	if !p.apart.admits(e, c, i, &r) {
+func (p *comparison) take(at *placed, o VerifyOptions, i int) {
+	e, r, trim := p.ecu, p.readings.Dose(i), p.trimOf(i)
+	if !p.apart.admits(trim, p.checked, i, r) {
 		return
 	}
-	kPa, volts := r.Pressure.KPa(), r.Voltage.V()
-	own, ok, err := e.Volume(r.Injector, ownRule.form, ownRule.twoWay, r.Pulse.Ms(), kPa, volts)
+	at.move(rail{r.Pressure.KPa(), r.Voltage.V()})
+	own, ok, err := at.volume(trim, ownRule.form, r.Pulse.Ms())
 	if err != nil || !ok {
 		p.apart.NoValue++
 		return
 	}
-	if !e.Inside(own, kPa, volts) {
+	if !at.inside(own) {
 		p.outside++
 		return
 	}
 	p.points = append(p.points, point{
 		reading:   i,
-		effective: Effective(own, e.flow.look(kPa)),
+		effective: Effective(own, at.flow),
 		errorPct:  e.missed(own, r),
-		noisePct:  100 * float64(c.Weight(i).U()) / float64(r.Volume),
+		noisePct:  100 * float64(p.checked.Weight(i).U()) / float64(r.Volume),
 	})
 	if o.Model == nil {
 		return
 	}
-	if ml, ok := o.Model(r.Injector, r.Pulse, r.Pressure, r.Voltage); ok && ml > 0 {
+	if ml, ok := o.Model(trim.Injector, r.Pulse, r.Pressure, r.Voltage); ok && ml > 0 {
 		p.modelMisses = append(p.modelMisses, 100*(own/e.VolumeFactor-ml)/ml)
 	}
 }
 
+// trimOf is the row of the trims that a reading's injector has; nil where it has none.
+func (p *comparison) trimOf(reading int) *Trim { return p.trims[p.checked.InjectorOf(reading)] }
+
 // missed is by how many per cent a volume of the tables is more than what was read.
-func (e *ECU) missed(ml float64, r bench.Reading) float64 {
+func (e *ECU) missed(ml float64, r bench.Dose) float64 {
 	read := r.PerShot().Ml()
 	return 100 * (ml/e.VolumeFactor - read) / read
 }
@@ -95,9 +105,11 @@ func (e *ECU) missed(ml float64, r bench.Reading) float64 {
 // errors appends the errors in per cent of another way of using the tables, for the
 // points that it has a value for.
 func (p *comparison) errors(k formKey, to []float64) []float64 {
+	at := p.ecu.at(0, 0, k.twoWay)
 	for _, x := range p.points {
-		r := p.readings.At(x.reading)
-		if m, ok, err := p.ecu.Volume(r.Injector, k.form, k.twoWay, r.Pulse.Ms(), r.Pressure.KPa(), r.Voltage.V()); ok && err == nil {
+		r := p.readings.Dose(x.reading)
+		at.move(rail{r.Pressure.KPa(), r.Voltage.V()})
+		if m, ok, err := at.volume(p.trimOf(x.reading), k.form, r.Pulse.Ms()); ok && err == nil {
 			to = append(to, p.ecu.missed(m, r))
 		}
 	}
@@ -105,9 +117,9 @@ func (p *comparison) errors(k formKey, to []float64) []float64 {
 }
 
 // admits counts a reading apart, or lets it through.
-func (a *Apart) admits(e *ECU, c *bench.Checked, i int, r *bench.Reading) bool {
+func (a *Apart) admits(t *Trim, c *bench.Checked, i int, r bench.Dose) bool {
 	switch {
-	case !e.Has(r.Injector):
+	case t == nil:
 		a.NotIn++
 	case r.Leak():
 		a.Leak++

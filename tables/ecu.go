@@ -144,20 +144,6 @@ func (e *ECU) trim(id string) *Trim {
 	return &Trim{DeadFactor: 1}
 }
 
-// flowAndDead are the flow in ml/min and the dead time in ms of an injector at a
-// pressure and voltage, its trim of dead time with it.
-func (e *ECU) flowAndDead(t *Trim, form Form, p, v float64) (flow, dead float64, err error) {
-	list, grid := e.flow, e.dead
-	if t.looksUpOwn(form) {
-		list, grid = t.own.flow, t.own.dead
-	}
-	dead, err = grid.look(v, p)
-	return list.look(p), t.late(form, dead), err
-}
-
-// looksUpOwn tells whether a form uses tables of the injector's own.
-func (t *Trim) looksUpOwn(form Form) bool { return form == OwnTables && t.own != nil }
-
 // late applies a form of the trims to a dead time in ms.
 func (t *Trim) late(form Form, dead float64) float64 {
 	switch form {
@@ -188,15 +174,4 @@ func (e *ECU) trimmed(t *Trim, form Form, u float64) float64 {
 		return Trimmed(u, interpolate(e.pulseAt, t.ByPulsePct, u))
 	}
 	return Trimmed(u, t.percent(form))
-}
-
-// Inside tells whether a pulse at a pressure and voltage lies within the axes:
-// the look-up holds the edge elsewhere.
-func (e *ECU) Inside(m, p, v float64) bool {
-	u := Effective(m, e.flow.look(p))
-	in := func(at []float64, x, tolerance float64) bool {
-		return x >= at[0]-tolerance && x <= at[len(at)-1]+tolerance
-	}
-	return in(e.flow.at, p, 0.01*p) && in(e.dead.cols, p, 0.01*p) && in(e.dead.rows, v, 0.1) &&
-		u >= e.short.at[0]*0.98
 }

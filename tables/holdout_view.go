@@ -72,11 +72,11 @@ func VerifyHeldOut(e *ECU, c bench.Checked, h HoldOut, o VerifyOptions) (Verific
 	}
 	var parts []comparison
 	for _, held := range masks {
-		part, err := verifyMask(e, c, held, o)
+		some, err := verifyMask(e, c, held, o)
 		if err != nil {
 			return Verification{}, err
 		}
-		parts = append(parts, part)
+		parts = append(parts, some...)
 	}
 	v, err := sumUp(parts, o)
 	v.HeldOut = h.String()
@@ -117,22 +117,22 @@ func conditionMasks(c bench.Checked) (masks [][]bool) {
 
 // verifyMask fits the readings that the mask leaves and compares tables of that fit
 // with those it holds.
-func verifyMask(e *ECU, c bench.Checked, held []bool, o VerifyOptions) (comparison, error) {
+func verifyMask(e *ECU, c bench.Checked, held []bool, o VerifyOptions) ([]comparison, error) {
 	rest, err := without(c, held)
 	if err != nil {
-		return comparison{}, err
+		return nil, err
 	}
 	m, err := fit.Injectors(rest, fit.Options{})
 	if err != nil {
-		return comparison{}, err
+		return nil, err
 	}
 	set, err := Build(m, e.alike(m))
 	if err != nil {
-		return comparison{}, err
+		return nil, err
 	}
 	refitted, err := NewECU(set.Tables)
 	if err != nil {
-		return comparison{}, err
+		return nil, err
 	}
 	o.Only = func(reading int) bool { return held[reading] }
 	return compare(refitted, c, o), nil

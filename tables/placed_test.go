@@ -33,7 +33,8 @@ func TestRowOfGrid(t *testing.T) {
 		if rng.IntN(4) == 0 {
 			x = g.rows[rng.IntN(len(g.rows))] // on a row its neighbours don't count
 		}
-		list := g.row(x)
+		list := listTable{g.cols, make([]float64, len(g.cols))}
+		g.row(x, list.values)
 		want, err := g.look(x, u)
 		switch got := list.look(u); {
 		case err != nil:

@@ -100,7 +100,7 @@ type VerifyOptions struct {
 
 // Verify plays the ECU for every pulsed reading of an injector in the tables.
 func Verify(e *ECU, c bench.Checked, o VerifyOptions) (Verification, error) {
-	return sumUp([]comparison{compare(e, c, o)}, o)
+	return sumUp(compare(e, c, o), o)
 }
 
 // sumUp gives what comparisons with different tables say together.

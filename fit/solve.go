@@ -280,7 +280,10 @@ var raceOptions = lsq.Options{Tolerance: 5e-3, Enough: 0.08}
 // A start that is already a robust fit needs few rounds more.
 func solve(f family, d dataset, s lsq.Start, noise Noise, rounds int, warm bool, until lsq.Options) (solution, error) {
 	var out solution
-	for range rounds {
+	for round := range rounds {
+		if round > 0 { // after the last nobody asks: of an archive's fit it takes a twentieth
+			noise, f.pullSD = out.estimateNoise(), out.estimatePull()
+		}
 		p := f.problem(d, f.deviations(d, s, noise))
 		o := lsq.RobustOptions{Options: until}
 		if warm {
@@ -293,8 +296,6 @@ func solve(f family, d dataset, s lsq.Start, noise Noise, rounds int, warm bool,
 		}
 		s = lsq.Start{Shared: fit.Shared, Local: fit.Local}
 		out = solution{family: f, Solution: fit, weights: weights, noise: noise, data: d}
-		noise = out.estimateNoise()
-		f.pullSD = out.estimatePull()
 	}
 	return out, nil
 }

@@ -19,7 +19,7 @@ type condition struct {
 	static        bool    // held open for the whole period
 }
 
-func conditionOf(r bench.Reading) condition {
+func conditionOf(r bench.Dose) condition {
 	return condition{
 		pulse: r.Pulse.Ms(), period: r.Period.Ms(),
 		place: place{p: r.Pressure.KPa(), v: r.Voltage.V()}, static: r.Static(),

@@ -53,9 +53,10 @@ func gather(c bench.Checked) dataset {
 	if d.joined = c.Readings().Len() > manyReadings; d.joined {
 		d.addRepeats()
 	} else {
-		for i := range c.Readings().Len() {
+		readings := c.Readings()
+		for i := range readings.Len() {
 			if g := at[c.InjectorOf(i)] - 1; g >= 0 {
-				d.add(g, i)
+				d.add(g, &readings, i)
 			}
 		}
 	}
@@ -65,8 +66,8 @@ func gather(c bench.Checked) dataset {
 }
 
 // add takes in a reading of an injector.
-func (d *dataset) add(g, reading int) {
-	switch x, usable := d.datum(reading); {
+func (d *dataset) add(g int, readings *bench.Readings, i int) {
+	switch x, usable := d.datum(readings, i); {
 	case !usable:
 	case x.q <= 0:
 		d.silent[g] = append(d.silent[g], x)
@@ -85,8 +86,8 @@ func (d *dataset) addDelivery(g int, x datum) {
 }
 
 // datum is a reading as the fit sees it; false for leak tests and what Check left out.
-func (d *dataset) datum(i int) (datum, bool) {
-	r := d.checked.Readings().At(i)
+func (d *dataset) datum(readings *bench.Readings, i int) (datum, bool) {
+	r := readings.Dose(i)
 	if r.Leak() || d.checked.Wrong(i) != "" {
 		return datum{}, false
 	}

@@ -134,16 +134,17 @@ func agreed(rs []residual) (mean, u float64, n int) {
 // readings, and gives the readings so corrected with what was taken out.
 func (s solution) removeEffects() (dataset, []Effect) {
 	d := s.data
+	told := slices.DeleteFunc(slices.Clone(groupings), func(gr grouping) bool { return !d.identifiable(gr) })
+	if len(told) == 0 {
+		return d, nil
+	}
 	var all []Effect
 	readings := d.checked.Readings()
 	d.groups = make([][]datum, len(s.data.groups))
 	for g := range d.groups {
 		d.groups[g] = slices.Clone(s.data.groups[g])
 	}
-	for _, gr := range groupings {
-		if !s.data.identifiable(gr) {
-			continue
-		}
+	for _, gr := range told {
 		by := map[string]float64{}
 		for _, e := range s.effects(gr) {
 			e.Removed = true

@@ -20,12 +20,18 @@ const (
 
 // addRepeats takes in the readings that an injector took at one point as one.
 func (d *dataset) addRepeats() {
+	all := d.checked.Readings()
 	share(len(d.ids), func(g int) {
-		var cell []datum
+		points := 0
+		for range d.checked.Repeats(d.ids[g]) {
+			points++
+		}
+		d.groups[g] = make([]datum, 0, points)
+		cell := make([]datum, 0, 32) // beyond which they are asked from the heap
 		for p, readings := range d.checked.Repeats(d.ids[g]) {
 			cell = cell[:0]
 			for _, k := range readings {
-				switch x, usable := d.datum(int(k)); {
+				switch x, usable := d.datum(&all, int(k)); {
 				case !usable:
 				case x.q <= 0:
 					d.silent[g] = append(d.silent[g], x)

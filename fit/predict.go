@@ -114,7 +114,7 @@ func (e Expectation) imagine(s bench.Setup, planned []bench.Reading) (bench.Chec
 	readings := make([]bench.Reading, len(planned))
 	for i, r := range planned {
 		if !r.Leak() {
-			q := f.deliver(start.Local[0], start.Shared, conditionOf(r), nil, nil).q
+			q := f.deliver(start.Local[0], start.Shared, conditionOf(r.Dose()), nil, nil).q
 			r.Volume = unit.Ml(math.Max(q, 0) * r.Shots / microlitres)
 		}
 		readings[i] = r

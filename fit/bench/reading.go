@@ -39,30 +39,13 @@ type Reading struct {
 }
 
 // PerShot is the delivered volume of one pulse.
-func (r Reading) PerShot() unit.Volume { return unit.Volume(float64(r.Volume) / r.Shots) }
+func (r Reading) PerShot() unit.Volume { return r.Dose().PerShot() }
 
 // Static tells whether the injector was held open for the whole reading.
-func (r Reading) Static() bool { return r.Pulse > 0 && r.Pulse >= r.Period }
+func (r Reading) Static() bool { return r.Dose().Static() }
 
 // Leak tells whether the injector was under pressure without pulses.
-func (r Reading) Leak() bool { return r.Pulse == 0 }
-
-// A Dose is what a reading asked of its injector and what it got. A Reading has four times
-// as many bytes, which make a tenth of the time in which a million are compared with tables.
-type Dose struct {
-	Pulse, Period unit.Time
-	Shots         float64
-	Volume        unit.Volume
-	Pressure      unit.Pressure
-	Voltage       unit.Voltage
-}
-
-// PerShot is that of Reading.
-func (d Dose) PerShot() unit.Volume { return unit.Volume(float64(d.Volume) / d.Shots) }
-
-// Static and Leak are those of Reading.
-func (d Dose) Static() bool { return d.Pulse > 0 && d.Pulse >= d.Period }
-func (d Dose) Leak() bool   { return d.Pulse == 0 }
+func (r Reading) Leak() bool { return r.Dose().Leak() }
 
 // Duration is how long the reading ran.
 func (r Reading) Duration() unit.Time { return unit.Time(r.Shots * float64(r.Period)) }

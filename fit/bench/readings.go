@@ -86,13 +86,6 @@ func (rs Readings) At(k int) Reading {
 	}
 }
 
-// Dose is that of reading k.
-func (rs *Readings) Dose(k int) Dose {
-	x := &rs.rows[k]
-	c := &rs.commons[x.common]
-	return Dose{c.pulse, c.period, c.shots, x.volume, c.pressure, c.voltage}
-}
-
 func (rs *Readings) mass(k int) unit.Mass {
 	if rs.masses == nil {
 		return 0

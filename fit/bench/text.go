@@ -22,8 +22,8 @@ const windowSize = 1 << 18 // of a file, held at a time
 func sectionOf(r io.Reader, most int64) (*io.SectionReader, error) {
 	switch r := r.(type) {
 	case *io.SectionReader:
-		_, err := r.Seek(0, io.SeekStart)
-		return r, err
+		at, err := r.Seek(0, io.SeekCurrent)
+		return io.NewSectionReader(r, at, r.Size()-at), err
 	case *bytes.Reader:
 		return io.NewSectionReader(r, r.Size()-int64(r.Len()), int64(r.Len())), nil
 	case *os.File:

@@ -103,3 +103,18 @@ func TestRegister(t *testing.T) {
 		}
 	}
 }
+
+// TestSectionFromHere: of an input that was read in part, the rest is taken.
+func TestSectionFromHere(t *testing.T) {
+	in := io.NewSectionReader(strings.NewReader("above\nbelow"), 0, 11)
+	if _, err := io.CopyN(io.Discard, in, 6); err != nil {
+		t.Fatal(err)
+	}
+	s, err := sectionOf(in, MaxBytes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if rest, err := io.ReadAll(s); err != nil || string(rest) != "below" {
+		t.Errorf("%q, %v", rest, err)
+	}
+}

@@ -100,9 +100,6 @@ func (g gridTable) look(row, col float64) (float64, error) {
 // Injectors are the ids of the trims, in the order of the table.
 func (e *ECU) Injectors() []string { return e.order }
 
-// Has tells whether the tables are for this injector.
-func (e *ECU) Has(id string) bool { _, ok := e.trims[id]; return ok }
-
 // TwoWay tells whether there is a correction over voltage and pulse.
 func (e *ECU) TwoWay() bool { return e.byVoltage != nil }
 

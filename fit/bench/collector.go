@@ -85,10 +85,10 @@ func (c *collector) sweep() {
 	for k := range c.rows {
 		commons[c.rows[k].common], asides[c.rows[k].aside] = true, true
 	}
-	var kept labels
+	text, kept := string(c.labels.text), labels{}
 	for j := range c.commons.list {
 		if x := &c.commons.list[j]; commons[j] {
-			x.run = kept.place(string(c.labels.text[x.run.from:x.run.to]))
+			x.run = kept.place(x.run.in(text))
 		}
 	}
 	c.labels = kept

@@ -27,7 +27,7 @@ func (c *Checked) meanOf(n int32) (m Mean) {
 		}
 		m.N++
 		m.PerShot += unit.Volume(c.shown[j])
-		variance += c.weightOf(k, c.sheet.Readings.rows[k].volume).variance() * unit.Volume(square(c.perShotScale(k)))
+		variance += c.Weight(k).variance() * unit.Volume(square(c.perShotScale(k)))
 	}
 	if m.N > 0 {
 		m.PerShot /= unit.Volume(m.N)

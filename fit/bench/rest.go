@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"fmt"
 	"io"
 	"math"
 	"slices"
@@ -38,10 +37,10 @@ type sums struct {
 type restJudge struct {
 	c           *Checked
 	expected    []expected
-	place       map[string]int32  // of injectors
-	near        map[times][]int32 // points
-	logPressure []float64         // by point
-	found       map[Point][]int32 // points that are near to conditions met lately
+	place       map[string]int32      // of injectors
+	near        map[times][]int32     // points
+	logPressure []float64             // by point
+	found       map[[4]uint64][]int32 // points that are near to conditions met lately
 	parser      *parser
 
 	right, wrong []sums  // by pair
@@ -59,7 +58,7 @@ type toldWrong struct {
 
 // judgeRest reads the file again.
 func (c *Checked) judgeRest(all []expected) error {
-	j := &restJudge{c: c, expected: all, place: map[string]int32{}, near: map[times][]int32{}, found: map[Point][]int32{}}
+	j := &restJudge{c: c, expected: all, place: map[string]int32{}, near: map[times][]int32{}, found: map[[4]uint64][]int32{}}
 	for i, inj := range c.injectors {
 		j.place[inj.ID] = int32(i)
 	}
@@ -68,14 +67,13 @@ func (c *Checked) judgeRest(all []expected) error {
 		j.near[at] = append(j.near[at], int32(p))
 		j.logPressure = append(j.logPressure, math.Log(float64(c.points[p].Pressure)))
 	}
-	p := &parser{file: c.sheet.File, most: c.sheet.Readings.anew.most}
-	p.collect = func() collector { return j.begin(p) }
-	in := c.sheet.Readings.anew.in
-	_, s, err := p.readAll(io.NewSectionReader(in, 0, in.Size())) // another check may read it too
+	again := c.sheet.Readings.anew
+	j.parser = &parser{file: c.sheet.File, most: again.most, collect: j.begin}
+	_, s, err := j.parser.readAll(io.NewSectionReader(again.in, 0, again.in.Size())) // another check may read it too
 	if err != nil {
 		return err
 	}
-	j.block(&p.readings)
+	j.block(&j.parser.readings)
 	if s.sha != c.sheet.SHA256 || j.seen != c.sheet.Readings.rest {
 		return diag.Fail(c.sheet.whole(), "changed", "the file was changed while it was read: read it again")
 	}
@@ -90,9 +88,9 @@ func (c *Checked) judgeRest(all []expected) error {
 }
 
 // begin begins from the first reading.
-func (j *restJudge) begin(p *parser) collector {
+func (j *restJudge) begin() collector {
 	pairs := j.c.pairs.count()
-	j.parser, j.right, j.wrong, j.out = p, make([]sums, pairs), make([]sums, pairs), make([]int32, pairs)
+	j.right, j.wrong, j.out = make([]sums, pairs), make([]sums, pairs), make([]int32, pairs)
 	j.next, j.seen, j.told = 0, 0, nil
 	return collector{room: restBlock, full: j.block}
 }
@@ -137,10 +135,10 @@ func (j *restJudge) block(c *collector) {
 // and of a bin differ by no more than a step each.
 func (j *restJudge) nearest(x *common) (list []int32) {
 	const steps = 2 + 1e-6
-	at := x.point()
-	if list, met := j.found[at]; met {
+	if list, met := j.found[x.bits()]; met {
 		return list
 	}
+	at := x.point()
 	logPressure := math.Log(float64(at.Pressure))
 	var far []float64 // of each
 	for _, p := range j.near[timesOf(at)] {
@@ -157,7 +155,7 @@ func (j *restJudge) nearest(x *common) (list []int32) {
 	if len(j.found) == restBlock {
 		clear(j.found)
 	}
-	j.found[at] = list
+	j.found[x.bits()] = list
 	return list
 }
 
@@ -200,7 +198,7 @@ func (j *restJudge) take(b *Checked, k int, n int32) {
 	scale := c.perShotScale(&b.points[x.point])
 	y := float64(b.sheet.Readings.rows[k].volume) * scale
 	to := &j.right[n]
-	if m := (miss{k, e.perShot, e.sigma, y/e.perShot - 1}); e.sigma > 0 && !b.erratic[x.injector] && b.tooFar(m) {
+	if m := e.miss(k, y); e.sigma > 0 && !b.erratic[x.injector] && b.tooFar(m) {
 		to = &j.wrong[n]
 		j.name(b, n, m)
 	}
@@ -216,7 +214,7 @@ func (s *sums) add(perShot, scale float64, w Weight, c *common) {
 	}
 	s.n++
 	s.perShot += perShot
-	s.read += square(scale) * float64(w.Division*w.Division+w.Count*w.Count)
+	s.read += square(scale) * float64(w.ofReading())
 	s.pressure += float64(c.pressure)
 	s.voltage += float64(c.voltage)
 }
@@ -235,10 +233,8 @@ func (j *restJudge) name(b *Checked, n int32, m miss) {
 	if len(j.told) == restTold {
 		return
 	}
-	r := b.sheet.Readings.At(m.reading)
-	j.told = append(j.told, toldWrong{n, diag.Note{Severity: diag.Warning, Code: "wrong-reading", Place: b.sheet.At(r),
-		Message: fmt.Sprintf("injector %s at %s: %s was read, about %s would fit; the reading is left out", r.Injector, b.points[b.pairs.list[n].point],
-			b.amount(m.reading, float64(r.Volume)), b.amount(m.reading, b.want(m)))}})
+	k := m.reading
+	j.told = append(j.told, toldWrong{n, b.leftOut(b.sheet.Readings.At(k), int(b.pairs.list[n].point), b.misread(k, b.want(m)))})
 }
 
 // doubt finds the pairs of which too much of the rest would be wrong: then it is what was

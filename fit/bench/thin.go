@@ -7,9 +7,9 @@ import (
 )
 
 const (
-	mostHeld   = 1 << 20 // readings, which take 60 MB with the judgement of them
-	leastKept  = 4       // repeats of a group, whatever room they take
-	leastTurns = 3       // from as many places of the file, if it has them: one may be wrong as a whole
+	mostHeld    = 1 << 20 // readings, which take 60 MB with the judgement of them
+	leastKept   = 4       // repeats of a group, whatever room they take
+	leastPlaces = 3       // from as many places of the file, if it has them: one may be wrong as a whole
 )
 
 // A thinning lets go of repeats of which there are very many, so that memory goes by what
@@ -82,7 +82,7 @@ func (t *thinning) groupsOf(c *collector) []int32 {
 }
 
 // raise raises the levels of groups until each keeps no more readings than it may, but from
-// no fewer than leastTurns places of the file. It tells how many are kept in all.
+// no fewer than leastPlaces places of the file. It tells how many are kept in all.
 func (t *thinning) raise(rows []record, groups []int32) (kept int) {
 	stay, next := make([]int32, len(t.levels)), make([]int32, len(t.levels)) // readings at this level, places at the one above
 	last := make([]int32, len(t.levels))                                     // place
@@ -103,7 +103,7 @@ func (t *thinning) raise(rows []record, groups []int32) (kept int) {
 		kept, more = 0, false
 		for g, n := range stay {
 			kept += int(n)
-			if int(n) > t.most && next[g] >= leastTurns {
+			if int(n) > t.most && next[g] >= leastPlaces {
 				t.levels[g]++
 				more = true
 			}

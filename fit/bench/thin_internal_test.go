@@ -471,7 +471,7 @@ func TestOnePlaceIsNoMeasure(t *testing.T) {
 	}
 	all, _ := judged(t, strings.NewReader(text), mostHeld)
 	part, _ := judged(t, strings.NewReader(text), 200)
-	if part.Readings().Len() > 20*2*leastTurns*14 {
+	if part.Readings().Len() > 20*2*leastPlaces*14 {
 		t.Errorf("%d readings are held", part.Readings().Len())
 	}
 	alike(t, all, part)

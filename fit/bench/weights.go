@@ -32,9 +32,10 @@ type Weight struct {
 func (w Weight) U() unit.Volume { return unit.Volume(math.Sqrt(float64(w.variance()))) }
 
 // variance is that of U, m⁶.
-func (w Weight) variance() unit.Volume {
-	return w.Division*w.Division + w.Count*w.Count + w.Technique*w.Technique
-}
+func (w Weight) variance() unit.Volume { return w.ofReading() + w.Technique*w.Technique }
+
+// ofReading is the variance by division and count, m⁶.
+func (w Weight) ofReading() unit.Volume { return w.Division*w.Division + w.Count*w.Count }
 
 // weightOf is the weight that reading k would have if it showed a volume.
 func (c *Checked) weightOf(k int, volume unit.Volume) Weight {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"injtab/fit/diag"
 	"injtab/fit/internal/lsq"
 )
 
@@ -83,6 +84,11 @@ func (m miss) z() float64 { return m.part / m.sigma }
 // want is the amount expected of a reading in all, m³.
 func (c *Checked) want(m miss) float64 { return m.perShot / c.perShotScale(m.reading) }
 
+// miss is that of a reading that shows so much of a shot, m³.
+func (e expected) miss(reading int, perShot float64) miss {
+	return miss{reading, e.perShot, e.sigma, perShot/e.perShot - 1}
+}
+
 // misses compare every reading that can be judged with what was expected of its pair.
 type misses struct {
 	c        *Checked
@@ -109,7 +115,7 @@ func (f *family) misses() *misses {
 func (s *misses) at(k int) (miss, bool) {
 	e := s.expected[s.c.pairs.of[k]]
 	if e.sigma > 0 {
-		return miss{k, e.perShot, e.sigma, s.c.perShot(k)/e.perShot - 1}, true
+		return e.miss(k, s.c.perShot(k)), true
 	}
 	if s.before != nil && s.c.wrong[k] != fine {
 		return s.before.at(k)
@@ -309,7 +315,18 @@ func (c *Checked) tellWrong(f *family, s *misses) {
 		}
 		r := c.sheet.Readings.At(k)
 		want, cause := look.tell(k)
-		c.why[k] = fmt.Sprintf("%s was read, about %s would fit: %s", c.amount(k, float64(r.Volume)), c.amount(k, want), cause)
-		c.warn(c.sheet.At(r), "wrong-reading", "injector %s at %s: %s; the reading is left out", r.Injector, c.points[c.PointOf(k)], c.why[k])
+		c.why[k] = c.misread(k, want) + ": " + cause
+		c.notes = append(c.notes, c.leftOut(r, c.PointOf(k), c.why[k]))
 	}
+}
+
+// misread says what was read and what was wanted, m³.
+func (c *Checked) misread(k int, want float64) string {
+	return fmt.Sprintf("%s was read, about %s would fit", c.amount(k, float64(c.sheet.Readings.rows[k].volume)), c.amount(k, want))
+}
+
+// leftOut is the finding that a reading at a point is wrong.
+func (c *Checked) leftOut(r Reading, p int, why string) diag.Note {
+	return diag.Note{Severity: diag.Warning, Code: "wrong-reading", Place: c.sheet.At(r),
+		Message: fmt.Sprintf("injector %s at %s: %s; the reading is left out", r.Injector, c.points[p], why)}
 }

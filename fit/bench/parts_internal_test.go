@@ -7,10 +7,11 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
 )
 
 // begin reads a file down to its header, which has to be right.
-func begin(t *testing.T, text string) (*parser, source) {
+func begin(t rapid.TB, text string) (*parser, source) {
 	t.Helper()
 	p := &parser{file: "b.csv", most: MaxBytes, collect: func() collector { return collector{} }}
 	in, s, err := p.takeIn(strings.NewReader(text))

@@ -25,7 +25,7 @@ func (d *draft) setText(f field, t string) { d.text[f] = t; d.mask |= 1 << f }
 func (p *parser) readRow(cells []string, line int) {
 	like := p.like
 	p.like = false
-	if p.remark(cells, line) || !p.fits(cells, line) || p.notData(cells, line) {
+	if like && p.readAkin(cells, line) || p.remark(cells, line) || !p.fits(cells, line) || p.notData(cells, line) {
 		return
 	}
 	filled := 0
@@ -43,12 +43,7 @@ func (p *parser) readRow(cells []string, line int) {
 	}
 	d := &p.row
 	d.mask = 0
-	good, same := p.readCells(d, cells, line)
-	if same && like && !p.wide && p.addLike(d, line) {
-		p.like = true
-		return
-	}
-	if !good {
+	if !p.readCells(d, cells, line) {
 		return
 	}
 	for f := range fields { // copy what setup lines say; few
@@ -87,10 +82,9 @@ func (p *parser) readWide(d *draft, cells []string, line int) {
 }
 
 // readCells fills a draft from the columns that are not injectors. It tells whether every
-// cell could be read, and whether they repeat those of the row before but for the injector
-// and the amount.
-func (p *parser) readCells(d *draft, cells []string, line int) (good, same bool) {
-	good, same = true, true
+// cell could be read.
+func (p *parser) readCells(d *draft, cells []string, line int) (good bool) {
+	good = true
 	for i := range p.cols {
 		c := &p.cols[i]
 		if c.wide {
@@ -100,35 +94,75 @@ func (p *parser) readCells(d *draft, cells []string, line int) (good, same bool)
 		if i < len(cells) {
 			cell = trim(cells[i])
 		}
-		repeats := !c.empty && cell == string(c.last) || c.empty && cell == ""
-		same = same && (repeats || c.field == injector || c.field == p.amountField)
 		if c.empty = cell == ""; c.empty {
 			continue
 		}
 		switch {
 		case c.skip:
 			p.fail(p.at(line, c.shown), "no-header", "%q stands in a column without a header: name the column or clear it", cell)
-			return false, false
+			return false
 		case c.field == injector:
-			if !repeats {
-				c.last = append(c.last[:0], cell...)
-				c.lastText = p.readings.names[p.readings.injector(unprotect(cell))]
-			}
-			d.setText(injector, c.lastText)
+			d.setText(injector, unprotect(cell))
 		case kinds[c.field].text:
-			if !repeats {
-				c.keep(cell)
-			}
-			d.setText(c.field, c.lastText)
-		case repeats:
-			d.set(c.field, c.lastNum)
+			d.setText(c.field, c.readText(cell))
 		default:
 			x, ok := p.readNumber(c, cell, line)
 			d.set(c.field, x)
 			good = good && ok
 		}
 	}
-	return good, same
+	return good
+}
+
+// readAkin makes a reading of a row whose cells are filled where those of the row before are,
+// with plain names and numbers, as those are that open a run: what is filled need not be
+// looked at again, and cells that repeat the one above are not read. It gives false, and has
+// made nothing, where a cell needs a second look.
+func (p *parser) readAkin(cells []string, line int) bool {
+	d := &p.row
+	if p.wide || len(cells) != len(p.cols) || strings.HasPrefix(cells[0], "#") || d.has(frequency) || d.has(duration) {
+		return false
+	}
+	if p.base.has(pulse) { // which believe may have changed
+		d.num[pulse] = p.base.num[pulse]
+	}
+	same := true // but for the injector and the amount
+	for i := range p.cols {
+		c, cell := &p.cols[i], cells[i]
+		repeats := cell == string(c.last)
+		switch {
+		case (cell == "") != c.empty:
+			return false
+		case c.empty:
+		case c.field == injector:
+			if !plain(cell) {
+				return false
+			}
+			d.text[injector] = cell
+		case kinds[c.field].text:
+			if !repeats && !plain(cell) {
+				return false
+			}
+			d.text[c.field] = c.readText(cell)
+			same = same && repeats
+		case repeats:
+			d.num[c.field] = c.lastNum
+		default:
+			x, ok := p.plainNumber(c, cell)
+			if !ok {
+				return false
+			}
+			c.last, c.lastNum = append(c.last[:0], cell...), x
+			d.num[c.field] = x
+			same = same && c.field == p.amountField
+		}
+	}
+	if same && p.addLike(d, line) {
+		p.like = true
+	} else {
+		p.addReading(d, line)
+	}
+	return true
 }
 
 // readLike makes a reading of a row that is like the one before but for the injector and
@@ -237,7 +271,15 @@ func (p *parser) fits(cells []string, line int) bool {
 // few, and runs that are many follow each other.
 const mostTexts = 1 << 9
 
-// keep makes a text of a cell, shared with the rows that have the same one.
+// readText makes a text of a cell, shared with the rows that have the same one.
+func (c *column) readText(cell string) string {
+	if cell != string(c.last) {
+		c.keep(cell)
+	}
+	return c.lastText
+}
+
+// keep makes a text of a cell that does not repeat the one above.
 func (c *column) keep(cell string) {
 	c.last = append(c.last[:0], cell...)
 	if text, ok := c.texts[cell]; ok {

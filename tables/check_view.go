@@ -49,12 +49,8 @@ func NewCheck(c bench.Checked, notes []diag.Note) CheckResult {
 		File: c.Sheet().File, SHA256: c.Sheet().SHA256, Readings: c.Readings().Len() + c.Readings().Rest(), Points: len(c.Points()),
 		Injectors: []InjectorVerdict{}, Findings: findings(notes), notes: notes, deviation: Deviation(c),
 	}
-	count := map[string]int{}
-	for _, x := range c.Readings().All() {
-		count[x.Injector]++
-	}
 	for i, x := range c.Injectors() {
-		v := InjectorVerdict{Injector: x.ID, Verdict: x.Verdict.String(), Reasons: append([]string{}, x.Reasons...), Readings: count[x.ID] + c.RestOf(i)}
+		v := InjectorVerdict{Injector: x.ID, Verdict: x.Verdict.String(), Reasons: append([]string{}, x.Reasons...), Readings: c.ReadingsOf(i)}
 		if x.LeakTest {
 			leak := round(x.Leak.MlMin(), 4)
 			v.Leak = &leak

@@ -15,21 +15,23 @@ func shared(t Table) (Table, bool) {
 	out := t
 	out.About = "Delivered fuel of each injector in per cent from the mean of the sound ones, at the points where at least half of them were measured."
 	out.Cols, out.Cells = t.Cols[:1:1], make([][]Cell, len(t.Cells))
-	for i, row := range t.Cells {
-		out.Cells[i] = row[:1:1]
-	}
 	pressure := commonPressure(t)
 	if pressure != "" {
 		out.About += " All at" + pressure + "."
 	}
+	var kept []int
 	for c := 1; c < len(t.Cols); c++ {
 		if !isShared(t, c) {
 			continue
 		}
+		kept = append(kept, c)
 		col := t.Cols[c]
 		col.Unit, col.Title = "", strings.Replace(col.Title, pressure, "", 1)
 		out.Cols = append(out.Cols, col)
-		for i, row := range t.Cells {
+	}
+	for i, row := range t.Cells {
+		out.Cells[i] = append(make([]Cell, 0, 1+len(kept)), row[0])
+		for _, c := range kept {
 			cell := row[c]
 			cell.CI95 = 0
 			out.Cells[i] = append(out.Cells[i], cell)
@@ -110,18 +112,21 @@ func deviationChart(c bench.Checked) (Chart, bool) {
 // endPoints are the points of the shortest and the longest pulse among those at
 // which the most injectors were measured.
 func endPoints(c bench.Checked) (short, long int, ok bool) {
+	measured := make([]int, len(c.Points()))
+	for i := range c.Injectors() {
+		for p := range c.Repeats(i) { // an archive has far more points than an injector
+			if _, ok := c.Deviation(i, p); ok {
+				measured[p]++
+			}
+		}
+	}
 	most := 0
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for p, x := range c.Points() {
 		if x.Leak || x.Static {
 			continue
 		}
-		n := 0
-		for i := range c.Injectors() {
-			if _, ok := c.Deviation(i, p); ok {
-				n++
-			}
-		}
+		n := measured[p]
 		if n > most {
 			most, lo, hi = n, math.Inf(1), math.Inf(-1)
 		}

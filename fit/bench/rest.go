@@ -303,12 +303,14 @@ func (c *Checked) Rest(i, p int) Rest {
 	}
 }
 
-// RestOf is how many readings of injector i are not held.
-func (c *Checked) RestOf(i int) (readings int) {
+// ReadingsOf is how many readings of the file are those of injector i, held or not.
+func (c *Checked) ReadingsOf(i int) int {
+	first, end := c.pairs.ofInjector(i)
+	readings := int(c.pairs.list[end].first - c.pairs.list[first].first)
 	if c.rest == nil {
-		return 0
+		return readings
 	}
-	for n, end := c.pairs.ofInjector(i); n < end; n++ {
+	for n := first; n < end; n++ {
 		readings += c.rest[n].count() + int(c.restOut[n])
 	}
 	return readings

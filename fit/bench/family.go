@@ -37,6 +37,7 @@ type family struct {
 	lateOverall []float64   // by injector, ms: alike under all conditions
 	told        []int       // by injector: points that tell something of it beside the family
 	shapes      []*shape    // by condition; nil: too few points
+	drawn       []float64   // by point: the effective pulse that the shape has there, ms
 	noise       []noise     // by pair
 	curve       curve
 }
@@ -66,14 +67,14 @@ func newFamily(c *Checked, before *family, changed []bool) *family {
 	f := &family{
 		c:    c,
 		gain: make([]float64, injectors), lateOverall: make([]float64, injectors), late: make([][]float64, injectors), told: make([]int, injectors),
-		eff: make([]float64, points), slope: make([]float64, points), n: make([]int, points),
+		eff: make([]float64, points), slope: make([]float64, points), drawn: make([]float64, points), n: make([]int, points),
 	}
 	f.gather(before, changed)
 	f.findConditions()
 	f.rank()
 	f.findFlow()
 	f.toMs()
-	f.findNoise()
+	f.findNoise(before)
 	f.fit(before, changed)
 	f.curve = f.newCurve()
 	f.settle()
@@ -150,8 +151,7 @@ func (f *family) lateAt(i, p int) float64 {
 		return 0
 	}
 	if s := f.shapes[j]; s != nil && f.n[p] >= 3 {
-		t := f.c.points[p].Pulse.Ms()
-		return s.eff(t) - s.eff(t-f.late[i][j])
+		return f.drawn[p] - s.eff(f.c.points[p].Pulse.Ms()-f.late[i][j])
 	}
 	return f.late[i][j]
 }
@@ -210,8 +210,12 @@ func (f *family) fitShapes() {
 		f.shapes[j] = newShape(t, e)
 		for _, p := range cd.points {
 			f.slope[p] = 1
-			if f.shapes[j] != nil && f.n[p] >= 3 {
-				f.slope[p] = f.shapes[j].slope(f.c.points[p].Pulse.Ms())
+			s, t := f.shapes[j], f.c.points[p].Pulse.Ms()
+			if s != nil {
+				f.drawn[p] = s.eff(t)
+			}
+			if s != nil && f.n[p] >= 3 {
+				f.slope[p] = s.slope(t)
 			}
 		}
 	}

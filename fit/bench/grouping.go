@@ -97,19 +97,6 @@ func (g grouping) name(n int32) string { return g.text(int(g.keys[n])) }
 // group is that of a reading, or none.
 func (g grouping) group(k int) int32 { return g.of[g.key(k)] }
 
-// rising tells whether the groups of some readings are each above the one before.
-func (g grouping) rising(readings []int32) bool {
-	last := int32(none) - 1
-	for _, k := range readings {
-		next := g.group(int(k))
-		if next <= last {
-			return false
-		}
-		last = next
-	}
-	return true
-}
-
 // tallies are the misses of each group, by how much more was read.
 type tallies struct {
 	grouping

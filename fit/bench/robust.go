@@ -19,17 +19,18 @@ const (
 
 // weightedMedian is the value at half of the weight.
 func weightedMedian(values, weights []float64) float64 {
-	order := make([]int, len(values))
+	type weighed struct{ value, weight float64 }
+	sorted := make([]weighed, len(values))
 	total := 0.0
-	for i := range order {
-		order[i] = i
+	for i, v := range values {
+		sorted[i] = weighed{v, weights[i]}
 		total += weights[i]
 	}
-	slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(values[a], values[b]), a-b) })
+	slices.SortFunc(sorted, func(a, b weighed) int { return cmp.Compare(a.value, b.value) })
 	sum := 0.0
-	for _, i := range order {
-		if sum += weights[i]; sum >= total/2 {
-			return values[i]
+	for _, x := range sorted {
+		if sum += x.weight; sum >= total/2 {
+			return x.value
 		}
 	}
 	return 0

@@ -69,12 +69,11 @@ func (c *Checked) findTwice(runs grouping) (twice []copied) {
 	compare := func(a, b int32) int {
 		return cmp.Or(cmp.Compare(runs.group(int(a)), runs.group(int(b))), cmp.Compare(c.sheet.Readings.rows[a].volume, c.sheet.Readings.rows[b].volume))
 	}
-	for n := range c.pairs.count() {
-		repeats := c.pairs.readings(int32(n))
-		if runs.rising(repeats) {
+	for n, falls := range c.falling(runs) {
+		if !falls {
 			continue
 		}
-		list = append(list[:0], repeats...)
+		list = append(list[:0], c.pairs.readings(int32(n))...)
 		slices.SortStableFunc(list, compare)
 		first := 0 // of one run and volume
 		for j := 1; j < len(list); j++ {
@@ -87,6 +86,18 @@ func (c *Checked) findTwice(runs grouping) (twice []copied) {
 	}
 	slices.SortFunc(twice, func(a, b copied) int { return cmp.Compare(a.to, b.to) })
 	return twice
+}
+
+// falling marks the pairs of which some reading is of no later run than the one before: no
+// other can have two of one run.
+func (c *Checked) falling(runs grouping) []bool {
+	falls, last := make([]bool, c.pairs.count()), make([]int32, c.pairs.count())
+	for k, n := range c.pairs.of {
+		next := runs.group(k) + 1 - none // above that of no reading
+		falls[n] = falls[n] || next <= last[n]
+		last[n] = next
+	}
+	return falls
 }
 
 func (c *Checked) tellTwice(twice []copied) {

@@ -20,19 +20,24 @@ const (
 
 // noise is what makes the readings of a pair uncertain.
 type noise struct {
-	division float64 // ms
+	division float64 // m³ a shot
 	count    float64 // relative
 }
 
-// findNoise finds it from the last reading of each pair; those of a pair are alike.
-func (f *family) findNoise() {
+// findNoise finds it from the last reading of each pair; those of a pair are alike. It does
+// not depend on which readings are wrong.
+func (f *family) findNoise(before *family) {
+	if before != nil {
+		f.noise = before.noise
+		return
+	}
 	f.noise = make([]noise, len(f.y))
 	lsq.Share(len(f.noise), leastPairs, func(first, end int) {
 		for n := first; n < end; n++ {
 			list := f.c.pairs.readings(int32(n))
 			k := int(list[len(list)-1])
 			w := f.c.weightOf(k, 1)
-			f.noise[n] = noise{float64(w.Division) * f.c.perShotScale(k) / f.flow[f.c.pairs.list[n].point], float64(w.Count)}
+			f.noise[n] = noise{float64(w.Division) * f.c.perShotScale(k), float64(w.Count)}
 		}
 	})
 }
@@ -92,7 +97,7 @@ func (f *family) findForms() {
 // readVariance is the part of the reading alone.
 func (f *family) readVariance(n int32, eff float64) float64 {
 	x := f.noise[n]
-	return square(x.division) + square(eff)*(square(x.count)+square(f.c.technique))
+	return square(x.division/f.flow[f.c.pairs.list[n].point]) + square(eff)*(square(x.count)+square(f.c.technique))
 }
 
 func square(x float64) float64 { return x * x }

@@ -158,8 +158,18 @@ func (s *misses) judgedBefore(n int32) bool {
 // ofPair goes through those of a pair.
 func (s *misses) ofPair(n int32) func(yield func(miss) bool) {
 	return func(yield func(miss) bool) {
-		for _, k := range s.c.pairs.readings(n) {
-			if m, ok := s.at(int(k)); ok && !yield(m) {
+		e := s.expected[n]
+		if e.sigma <= 0 && s.before == nil {
+			return
+		}
+		for j, end := s.c.pairs.span(n); j < end; j++ {
+			m, ok := miss{}, true
+			if k := int(s.c.pairs.order[j]); e.sigma > 0 {
+				m = e.miss(k, s.c.shown[j]) // what at would say, by what lies together
+			} else {
+				m, ok = s.at(k)
+			}
+			if ok && !yield(m) {
 				return
 			}
 		}

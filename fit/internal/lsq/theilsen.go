@@ -52,15 +52,27 @@ func evenChoice(x, y []float64) (px, py []float64) {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortFunc(order, func(a, b int) int {
-		return cmp.Or(cmp.Compare(x[a], x[b]), cmp.Compare(y[a], y[b]))
-	})
+	if !rising(x) { // which those of runs are in a third of the time of sorting them
+		slices.SortFunc(order, func(a, b int) int {
+			return cmp.Or(cmp.Compare(x[a], x[b]), cmp.Compare(y[a], y[b]))
+		})
+	}
 	px, py = make([]float64, 0, pairedPoints), make([]float64, 0, pairedPoints)
 	for k := range pairedPoints {
 		i := order[(2*k+1)*len(order)/(2*pairedPoints)]
 		px, py = append(px, x[i]), append(py, y[i])
 	}
 	return px, py
+}
+
+// rising tells whether each value is above the one before.
+func rising(x []float64) bool {
+	for i := 1; i < len(x); i++ {
+		if !(x[i] > x[i-1]) {
+			return false
+		}
+	}
+	return true
 }
 
 // appendSlopes appends those from (x0, y0) to all points of another x.

@@ -37,50 +37,58 @@ func weightedMedian(values, weights []float64) float64 {
 }
 
 // A robust holds the working values of bisquare fits, for thousands to share.
-type robust struct{ z, w, sizes []float64 }
-
-func (r *robust) resize(n int) {
-	r.z, r.w, r.sizes = slices.Grow(r.z[:0], n)[:n], slices.Grow(r.w[:0], n)[:n], slices.Grow(r.sizes[:0], n)[:n]
+type robust struct {
+	precision []float64 // of each value: one over its variance
+	z2        []float64 // its residual squared, by its variance
+	w, sizes  []float64
 }
 
-// weigh gives each residual z, divided by its standard deviation, the weight w of Tukey's
-// bisquare; the scale is theirs, but no less than 1. Where more than half of them are small
-// it is 1, and their median is not looked for: a twentieth of the time of checking.
+// begin takes the standard deviations of some values.
+func (r *robust) begin(s []float64) {
+	n := len(s)
+	r.precision, r.z2 = slices.Grow(r.precision[:0], n)[:n], slices.Grow(r.z2[:0], n)[:n]
+	r.w, r.sizes = slices.Grow(r.w[:0], n)[:n], slices.Grow(r.sizes[:0], n)[:n]
+	for i, x := range s {
+		r.precision[i] = 1 / (x * x)
+	}
+}
+
+// weigh gives each value the weight w of its precision and of Tukey's bisquare; the scale is
+// that of the residuals, but no less than 1. Where more than half of them are small it is 1,
+// and their median is not looked for: a twentieth of the time of checking.
 func (r *robust) weigh() {
 	small := 0
-	for i, z := range r.z {
-		r.sizes[i] = math.Abs(z)
-		if r.sizes[i] <= smallSize {
+	for _, z2 := range r.z2 {
+		if z2 <= smallSize*smallSize {
 			small++
 		}
 	}
-	scale := 1.0
-	if 2*small <= len(r.z) {
-		scale = math.Max(1, madToSigma*median(r.sizes))
-	}
-	cut := bisquare * scale
-	for i, z := range r.z {
-		t := z / cut
-		r.w[i] = 0
-		if t2 := t * t; t2 < 1 {
-			r.w[i] = (1 - t2) * (1 - t2)
+	cut := bisquare
+	if 2*small <= len(r.z2) {
+		for i, z2 := range r.z2 {
+			r.sizes[i] = math.Sqrt(z2)
 		}
+		cut *= math.Max(1, madToSigma*median(r.sizes))
+	}
+	inverse := 1 / (cut * cut)
+	for i, z2 := range r.z2 {
+		within := max(0, 1-z2*inverse)
+		r.w[i] = within * within * r.precision[i]
 	}
 }
 
 // mean is the bisquare mean of values with their standard deviations.
 func (r *robust) mean(v, s []float64) float64 {
-	r.resize(len(v))
+	r.begin(s)
 	copy(r.sizes, v)
 	m := median(r.sizes)
 	for range reweighted {
-		for i := range v {
-			r.z[i] = (v[i] - m) / s[i]
+		for i, x := range v {
+			r.z2[i] = (x - m) * (x - m) * r.precision[i]
 		}
 		r.weigh()
 		sum, sumV := 0.0, 0.0
 		for i, w := range r.w {
-			w /= s[i] * s[i]
 			sum += w
 			sumV += w * v[i]
 		}
@@ -101,20 +109,21 @@ func (r *robust) mean(v, s []float64) float64 {
 func (r *robust) line(x, y, s []float64, startA, startB, priorB float64) (a, b float64) {
 	a, b = startA, startB
 	sloped := canSlope(x)
-	r.resize(len(x))
+	r.begin(s)
 	for range reweighted {
 		for i := range x {
-			r.z[i] = (y[i] - a + b*x[i]) / s[i]
+			off := y[i] - a + b*x[i]
+			r.z2[i] = off * off * r.precision[i]
 		}
 		r.weigh()
 		var sw, sx, sy, sxx, sxy float64
 		for i, w := range r.w {
-			w /= s[i] * s[i]
+			wx := w * x[i]
 			sw += w
-			sx += w * x[i]
+			sx += wx
 			sy += w * y[i]
-			sxx += w * x[i] * x[i]
-			sxy += w * x[i] * y[i]
+			sxx += wx * x[i]
+			sxy += wx * y[i]
 		}
 		if sw <= 0 {
 			return a, b

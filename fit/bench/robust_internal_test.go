@@ -7,25 +7,27 @@ import (
 )
 
 // TestScaleWithoutMedian: that the scale is not looked for where most residuals are small
-// changes no bit of a weight.
+// changes no weight.
 func TestScaleWithoutMedian(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
 	for n := range 200 {
 		var r robust
-		r.resize(n%15 + 1)
-		for i := range r.z {
-			r.z[i] = random.NormFloat64() * (0.5 + float64(n%10)/5)
+		z, s := make([]float64, n%15+1), make([]float64, n%15+1)
+		for i := range z {
+			z[i], s[i] = random.NormFloat64()*(0.5+float64(n%10)/5), 0.1+random.Float64()
 		}
-		sizes := make([]float64, len(r.z))
-		for i, z := range r.z {
-			sizes[i] = math.Abs(z)
+		r.begin(s)
+		sizes := make([]float64, len(z))
+		for i := range z {
+			r.z2[i], sizes[i] = z[i]*z[i], math.Abs(z[i])
 		}
 		cut := bisquare * math.Max(1, madToSigma*median(sizes))
 		r.weigh()
-		for i, z := range r.z {
-			want := math.Max(0, 1-z/cut*(z/cut))
-			if got := r.w[i]; math.Float64bits(got) != math.Float64bits(want*want) {
-				t.Fatalf("%v: weight %d is %v, want %v", r.z, i, got, want*want)
+		for i := range z {
+			want := math.Max(0, 1-z[i]/cut*(z[i]/cut))
+			want *= want / (s[i] * s[i])
+			if got := r.w[i]; math.Abs(got-want) > 1e-12*(1+want) {
+				t.Fatalf("%v: weight %d is %v, want %v", z, i, got, want)
 			}
 		}
 	}

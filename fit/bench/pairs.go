@@ -18,11 +18,12 @@ type pairs struct {
 // A pair is an injector at a point, with its readings from first to the next pair's.
 type pair struct{ injector, point, first int32 }
 
-// newPairs sorts readings by the injector and the point of each.
+// newPairs sorts readings by the injector and the point of each. It takes over the memory of
+// the points.
 func newPairs(injectorOf, pointOf []int32, injectors, points int) pairs {
 	readings := len(injectorOf)
-	order := sortBy(sortBy(upTo(readings), points, pointOf), injectors, injectorOf)
-	s := pairs{order: order, of: make([]int32, readings), from: make([]int32, injectors+1), at: make([][]int32, points)}
+	order := sortBy(sortBy(nil, points, pointOf), injectors, injectorOf)
+	s := pairs{order: order, of: pointOf, from: make([]int32, injectors+1), at: make([][]int32, points)}
 	next := int32(0) // injector without a first pair
 	last := pair{injector: none}
 	for j, k := range order {
@@ -33,7 +34,7 @@ func newPairs(injectorOf, pointOf []int32, injectors, points int) pairs {
 			last = pair{i, p, int32(j)}
 			s.list = append(room(s.list, j, readings), last)
 		}
-		s.of[k] = int32(len(s.list) - 1)
+		s.of[k] = int32(len(s.list) - 1) // its point is not asked for any more
 	}
 	for ; int(next) <= injectors; next++ {
 		s.from[next] = int32(len(s.list))
@@ -52,17 +53,8 @@ func newPairs(injectorOf, pointOf []int32, injectors, points int) pairs {
 	return s
 }
 
-// upTo lists the numbers below n.
-func upTo(n int) []int32 {
-	list := make([]int32, n)
-	for k := range list {
-		list[k] = int32(k)
-	}
-	return list
-}
-
-// sortBy gives indexes in the order of their keys, which are below n and one for each;
-// those of one key stay in the order that they were in.
+// sortBy gives indexes in the order of their keys, which are below n and one for each index
+// from 0; those of one key stay in the order that they were in. Of nil it gives all indexes.
 func sortBy(indexes []int32, n int, key []int32) []int32 {
 	start := make([]int32, n+1)
 	for _, j := range key {
@@ -71,11 +63,19 @@ func sortBy(indexes []int32, n int, key []int32) []int32 {
 	for j := range n {
 		start[j+1] += start[j]
 	}
-	sorted := make([]int32, len(indexes))
-	for _, k := range indexes {
+	sorted := make([]int32, len(key))
+	put := func(k int32) {
 		j := key[k]
 		sorted[start[j]] = k
 		start[j]++
+	}
+	for _, k := range indexes {
+		put(k)
+	}
+	if indexes == nil {
+		for k := range key {
+			put(int32(k))
+		}
 	}
 	return sorted
 }

@@ -21,7 +21,7 @@ func TestPairs(t *testing.T) {
 			injectorOf[k], pointOf[k] = int32(i), int32(p)
 			want[at{i, p}] = append(want[at{i, p}], int32(k))
 		}
-		s := newPairs(injectorOf, pointOf, injectors, points)
+		s := newPairs(injectorOf, slices.Clone(pointOf), injectors, points)
 		if s.count() != len(want) {
 			t.Fatalf("%d pairs, want %d", s.count(), len(want))
 		}

@@ -134,7 +134,7 @@ func byTimes(all []stretch) [][]int32 {
 
 // groups lists indexes by their key below n, none of them empty.
 func groups(keys []int32, n int) [][]int32 {
-	sorted := sortBy(upTo(len(keys)), n, keys)
+	sorted := sortBy(nil, n, keys)
 	var list [][]int32
 	start := 0
 	for j := 1; j <= len(sorted); j++ {

@@ -71,7 +71,7 @@ func (m *memberFit) mostNear(gain, late float64) bool {
 // gather takes what the points tell of an injector, relative to the family.
 func (m *memberFit) gather(i int) {
 	f := m.f
-	m.x, m.y, m.s = m.x[:0], m.y[:0], m.s[:0]
+	x, y, s := m.x[:0], m.y[:0], m.s[:0]
 	for n, end := f.c.pairs.ofInjector(i); n < end; n++ {
 		if !f.tells(n) {
 			continue
@@ -81,8 +81,9 @@ func (m *memberFit) gather(i int) {
 		if f.cond[p] >= 0 && f.timed {
 			inverse = f.slope[p] / f.eff[p]
 		}
-		m.x, m.y, m.s = append(m.x, inverse), append(m.y, f.y[n]/f.eff[p]), append(m.s, f.sigmaAtPoint(n)/f.eff[p])
+		x, y, s = append(x, inverse), append(y, f.y[n]/f.eff[p]), append(s, f.sigmaAtPoint(n)/f.eff[p])
 	}
+	m.x, m.y, m.s = x, y, s
 }
 
 // fitLateness finds how late an injector opens under each condition: its own lateness
@@ -92,17 +93,18 @@ func (m *memberFit) fitLateness(i int) {
 	overall := f.lateOverall[i]
 	rest := f.ofConditions(i)
 	for j := range f.conds {
-		m.late, m.sigma = m.late[:0], m.sigma[:0]
+		late, sigma := m.late[:0], m.sigma[:0]
 		for ; len(rest) > 0 && f.condOf(rest[0]) == j; rest = rest[1:] {
 			n := rest[0]
 			if p := f.c.pairs.list[n].point; f.tells(n) && f.slope[p] >= leastSlope && f.timed {
-				m.late, m.sigma = append(m.late, f.lateSeen(n)), append(m.sigma, f.sigmaAtPoint(n)/f.slope[p])
+				late, sigma = append(late, f.lateSeen(n)), append(sigma, f.sigmaAtPoint(n)/f.slope[p])
 			}
 		}
 		f.late[i][j] = overall
-		if len(m.late) >= ownLateness {
-			f.late[i][j] = m.robust.mean(m.late, m.sigma)
+		if len(late) >= ownLateness {
+			f.late[i][j] = m.robust.mean(late, sigma)
 		}
+		m.late, m.sigma = late, sigma
 	}
 }
 

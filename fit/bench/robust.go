@@ -72,8 +72,10 @@ func (r *robust) weigh() {
 	}
 	inverse := 1 / (cut * cut)
 	for i, z2 := range r.z2 {
-		within := max(0, 1-z2*inverse)
-		r.w[i] = within * within * r.precision[i]
+		r.w[i] = 0
+		if within := 1 - z2*inverse; within > 0 {
+			r.w[i] = within * within * r.precision[i]
+		}
 	}
 }
 

@@ -102,6 +102,9 @@ def reading(python):
     ours = ours._replace(peak=inside([OURS, "read", archive], 2).peak)
     row(case + ", two cores", ours, "data.table `fread`, two threads, reading alone",
         inside(["Rscript", "read.R", archive, "fread", "5", "2"]), "ratio about 1")
+    case, ours = "`check` of them, whole process", whole([PROGRAM, "check", archive], 5)
+    row(case, ours, "Python with numpy `loadtxt`, whole process, reading alone", whole([python, "read_numpy.py", archive, "1"], 5), "")
+    row(case, ours, "R with `fread`, two threads, whole process, reading alone", whole(["Rscript", "read.R", archive, "fread", "1", "2"], 5), "")
     row("the whole job on it: read, check, fit, tables of 5,000 injectors", inside([OURS, "job", archive], 2),
         "numpy `loadtxt`, reading alone", numpy, "ratio above 1, 250 MB")
 

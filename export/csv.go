@@ -17,9 +17,10 @@ func CSV(w io.Writer, t tables.Table) error {
 		return err
 	}
 	out := csv.NewWriter(w)
-	out.Write(header(t)) // errors wait in out.Error
+	line := header(t)
+	out.Write(line) // errors wait in out.Error
 	for r := range t.Cells {
-		line := []string{textOrNumber(rowText(t, r), t.Row.Text)}
+		line = append(line[:0], textOrNumber(rowText(t, r), t.Row.Text))
 		for c, col := range t.Cols {
 			line = append(line, textOrNumber(cellText(t, r, c), col.Text))
 		}
@@ -36,37 +37,6 @@ func header(t tables.Table) []string {
 	}
 	return line
 }
-
-// Cells writes every cell of the tables in long form: what it rests on beside
-// its value. The half-width is empty where none applies.
-func Cells(w io.Writer, list []tables.Table) error {
-	out := csv.NewWriter(w)
-	out.Write(cellsHeader)
-	for _, t := range list {
-		if err := check(t); err != nil {
-			return err
-		}
-		for r, row := range t.Cells {
-			for c, cell := range row {
-				col := t.Cols[c]
-				out.Write([]string{
-					guard(t.Name),
-					textOrNumber(rowText(t, r), t.Row.Text),
-					textOrNumber(col.Name, !isNumber(col.Name)),
-					textOrNumber(cellText(t, r, c), col.Text),
-					guard(col.Unit),
-					halfWidth(cell, col),
-					cell.Basis.String(),
-					cell.Status.String(),
-				})
-			}
-		}
-	}
-	out.Flush()
-	return out.Error()
-}
-
-var cellsHeader = []string{"table", "row", "column", "value", "unit", "ci95", "basis", "status"}
 
 func textOrNumber(s string, text bool) string {
 	if text {
@@ -108,8 +78,11 @@ func guarded(s string) bool {
 }
 
 func isNumber(s string) bool {
+	if strings.IndexFunc(s, notOfNumber) >= 0 {
+		return false
+	}
 	_, err := strconv.ParseFloat(s, 64)
-	return err == nil && strings.IndexFunc(s, notOfNumber) < 0
+	return err == nil
 }
 
 // notOfNumber finds what ParseFloat would take but no table holds: names such as

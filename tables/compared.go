@@ -24,10 +24,9 @@ type comparison struct {
 
 // A point is one reading that is compared: of a million there is no room for more.
 type point struct {
-	reading   int
-	effective float64 // ms
-	errorPct  float64 // by the contract's own rule
-	noisePct  float64 // of the reading
+	reading, injector int32
+	effective         float64 // ms
+	errorPct          float64 // by the contract's own rule
 }
 
 // compare plays the ECU for the readings, side by side in parts of the list.
@@ -65,7 +64,8 @@ func (p *comparison) takeAll(o VerifyOptions, first, end int) {
 
 // take compares one reading, or counts it apart.
 func (p *comparison) take(at *placed, o VerifyOptions, i int) {
-	e, r, trim := p.ecu, p.readings.Dose(i), p.trimOf(i)
+	e, r, injector := p.ecu, p.readings.Dose(i), p.checked.InjectorOf(i)
+	trim := p.trims[injector]
 	if !p.apart.admits(trim, p.checked, i, r) {
 		return
 	}
@@ -80,10 +80,9 @@ func (p *comparison) take(at *placed, o VerifyOptions, i int) {
 		return
 	}
 	p.points = append(p.points, point{
-		reading:   i,
+		reading: int32(i), injector: int32(injector),
 		effective: Effective(own, at.flow),
 		errorPct:  e.missed(own, r),
-		noisePct:  100 * float64(p.checked.Weight(i).U()) / float64(r.Volume),
 	})
 	if o.Model == nil {
 		return
@@ -93,27 +92,16 @@ func (p *comparison) take(at *placed, o VerifyOptions, i int) {
 	}
 }
 
-// trimOf is the row of the trims that a reading's injector has; nil where it has none.
-func (p *comparison) trimOf(reading int) *Trim { return p.trims[p.checked.InjectorOf(reading)] }
-
 // missed is by how many per cent a volume of the tables is more than what was read.
 func (e *ECU) missed(ml float64, r bench.Dose) float64 {
 	read := r.PerShot().Ml()
 	return 100 * (ml/e.VolumeFactor - read) / read
 }
 
-// errors appends the errors in per cent of another way of using the tables, for the
-// points that it has a value for.
-func (p *comparison) errors(k formKey, to []float64) []float64 {
-	at := p.ecu.at(0, 0, k.twoWay)
-	for _, x := range p.points {
-		r := p.readings.Dose(x.reading)
-		at.move(rail{r.Pressure.KPa(), r.Voltage.V()})
-		if m, ok, err := at.volume(p.trimOf(x.reading), k.form, r.Pulse.Ms()); ok && err == nil {
-			to = append(to, p.ecu.missed(m, r))
-		}
-	}
-	return to
+// noisePct is a point's own noise in per cent of what was read.
+func (p *comparison) noisePct(x point) float64 {
+	i := int(x.reading)
+	return 100 * float64(p.checked.Weight(i).U()) / float64(p.readings.Dose(i).Volume)
 }
 
 // admits counts a reading apart, or lets it through.
@@ -137,19 +125,20 @@ func (a *Apart) admits(t *Trim, c *bench.Checked, i int, r bench.Dose) bool {
 
 // miss is what a point says.
 func (p *comparison) miss(x point) Miss {
-	r := p.readings.At(x.reading)
+	r := p.readings.At(int(x.reading))
 	return Miss{
 		Injector: r.Injector, PulseMs: r.Pulse.Ms(), PressureKPa: r.Pressure.KPa(), VoltageV: r.Voltage.V(),
 		ErrorPct: x.errorPct, Line: r.Line, Effective: x.effective,
 	}
 }
 
-// misses are all points, in their order.
-func (v *Verification) misses() iter.Seq[Miss] {
-	return func(yield func(Miss) bool) {
-		for _, p := range v.parts {
+// points are those of all parts, in their order.
+func (v *Verification) points() iter.Seq2[*comparison, point] {
+	return func(yield func(*comparison, point) bool) {
+		for i := range v.parts {
+			p := &v.parts[i]
 			for _, x := range p.points {
-				if !yield(p.miss(x)) {
+				if !yield(p, x) {
 					return
 				}
 			}

@@ -26,8 +26,7 @@ func (e *ECU) at(p, v float64, twoWay bool) placed {
 	return s
 }
 
-// move looks up another place. The readings of a run are at one: of a million in runs of
-// four that are looked up in ten ways of use it takes a fifth of the time.
+// move looks up another place. The readings of a run are at one.
 func (s *placed) move(to rail) {
 	if to != s.at {
 		s.look(to)

@@ -3,10 +3,7 @@ package tables
 import (
 	"fmt"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 
 	"injtab/fit"
 	"injtab/fit/bench"
@@ -169,27 +166,13 @@ func (a Apart) words(outside int) string {
 
 func (v *Verification) sum() {
 	keys := v.parts[0].ecu.keys()
-	v.Forms = make([]FormErrors, len(keys))
-	var next atomic.Int64
-	var wait sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) { // not a worker a form: each holds the errors of all points
-		wait.Go(func() {
-			errors := make([]float64, 0, v.Points)
-			for i := int(next.Add(1)) - 1; i < len(keys); i = int(next.Add(1)) - 1 {
-				errors = v.errors(keys[i], errors[:0])
-				v.Forms[i] = sumErrors(keys[i].form.String(), keys[i].twoWay, errors)
-			}
-		})
-	}
-	wait.Wait()
+	v.Forms = v.sumForms(keys)
 	v.FormErrors = v.Forms[slices.Index(keys, ownRule)]
 	v.Misses = v.largest(10)
 	v.Worst = &v.Misses[0]
-	for _, p := range v.parts {
-		for _, x := range p.points {
-			if v.WithinPct > 0 && math.Abs(x.errorPct) > v.WithinPct {
-				v.OutsideTolerance++
-			}
+	for _, x := range v.points() {
+		if v.WithinPct > 0 && math.Abs(x.errorPct) > v.WithinPct {
+			v.OutsideTolerance++
 		}
 	}
 	v.Regions = v.regions()
@@ -198,47 +181,20 @@ func (v *Verification) sum() {
 // ownRule is the contract's own way of using the tables.
 var ownRule = formKey{FlowAndTime, false}
 
-// errors appends those of a way of use, of all points that it has a value for.
-func (v *Verification) errors(k formKey, to []float64) []float64 {
-	for _, p := range v.parts {
-		if slices.Contains(p.ecu.keys(), k) {
-			to = p.errors(k, to)
-		}
-	}
-	return to
-}
-
 // largest are the n readings that miss most; of like misses the earlier.
 func (v *Verification) largest(n int) (out []Miss) {
-	for _, p := range v.parts {
-		for _, x := range p.points {
-			size := math.Abs(x.errorPct)
-			if len(out) == n && size <= math.Abs(out[n-1].ErrorPct) {
-				continue
-			}
-			at := len(out)
-			for at > 0 && math.Abs(out[at-1].ErrorPct) < size {
-				at--
-			}
-			out = slices.Insert(out, at, p.miss(x))
-			out = out[:min(len(out), n)]
+	for p, x := range v.points() {
+		size := math.Abs(x.errorPct)
+		if len(out) == n && size <= math.Abs(out[n-1].ErrorPct) {
+			continue
 		}
+		at := len(out)
+		for at > 0 && math.Abs(out[at-1].ErrorPct) < size {
+			at--
+		}
+		out = slices.Insert(out, at, p.miss(x))
+		out = out[:min(len(out), n)]
 	}
-	return out
-}
-
-// sumErrors sums up errors in per cent, which it leaves without sign and in order.
-func sumErrors(form string, twoWay bool, errors []float64) FormErrors {
-	out := FormErrors{Form: form, TwoWay: twoWay, Points: len(errors)}
-	if len(errors) == 0 {
-		return out
-	}
-	for i, x := range errors {
-		errors[i] = math.Abs(x)
-		out.MeanAbs += math.Abs(x) / float64(len(errors))
-		out.MeanSign += x / float64(len(errors))
-	}
-	out.P95, out.Max = fit.Percentile(errors, 0.95), slices.Max(errors)
 	return out
 }
 
@@ -251,25 +207,33 @@ var pulseRegions = []struct {
 	name string
 }{{0.9, "below 0.9 ms"}, {2, "0.9 to 2 ms"}, {6, "2 to 6 ms"}, {math.Inf(1), "6 ms and up"}}
 
-func (v *Verification) regions() (out []RegionErrors) {
-	at := map[RegionErrors]int{}
-	for m := range v.misses() {
-		key := RegionErrors{PressureKPa: round(m.PressureKPa, 0), VoltageV: round(m.VoltageV, 1)}
-		for _, r := range pulseRegions {
-			if m.Effective < r.to {
-				key.Pulse = r.name
-				break
-			}
+// regionOf is the one of an effective pulse in ms.
+func regionOf(effective float64) string {
+	for _, r := range pulseRegions {
+		if effective < r.to {
+			return r.name
 		}
-		i, ok := at[key]
-		if !ok {
-			i = len(out)
-			at[key] = i
-			out = append(out, key)
+	}
+	return ""
+}
+
+func (v *Verification) regions() (out []RegionErrors) {
+	at, i, last := map[RegionErrors]int{}, -1, RegionErrors{}
+	for p, x := range v.points() {
+		r := p.readings.Dose(int(x.reading))
+		key := RegionErrors{Pulse: regionOf(x.effective), PressureKPa: round(r.Pressure.KPa(), 0), VoltageV: round(r.Voltage.V(), 1)}
+		if i < 0 || key != last { // most of a run are in one
+			var ok bool
+			if i, ok = at[key]; !ok {
+				i = len(out)
+				at[key] = i
+				out = append(out, key)
+			}
+			last = key
 		}
 		out[i].Points++
-		out[i].MeanAbs += math.Abs(m.ErrorPct)
-		out[i].Max = math.Max(out[i].Max, math.Abs(m.ErrorPct))
+		out[i].MeanAbs += math.Abs(x.errorPct)
+		out[i].Max = math.Max(out[i].Max, math.Abs(x.errorPct))
 	}
 	for i := range out {
 		out[i].MeanAbs /= float64(out[i].Points)
@@ -308,7 +272,8 @@ func (v *Verification) share() {
 	for _, p := range v.parts {
 		for _, x := range p.points {
 			s.AllPct += x.errorPct * x.errorPct / n
-			s.ReadingPct += x.noisePct * x.noisePct / n
+			noise := p.noisePct(x)
+			s.ReadingPct += noise * noise / n
 		}
 		for _, t := range p.modelMisses {
 			s.TablePct += t * t / tables

@@ -248,11 +248,16 @@ func (v Verification) errorChart() Chart {
 	edge := math.Max(3*v.P95, v.WithinPct)
 	c.Title += ofReadings(v.Points)
 	s := Series{Name: "readings", Kind: Points}
-	i := -1
-	for m := range v.misses() {
-		if i++; !drawn(i, v.Points) && !slices.Contains(v.Misses, m) {
+	i, large := -1, math.Inf(1)
+	for _, m := range v.Misses {
+		large = min(large, math.Abs(m.ErrorPct))
+	}
+	for p, x := range v.points() {
+		i++
+		if !drawn(i, v.Points) && (math.Abs(x.errorPct) < large || !slices.Contains(v.Misses, p.miss(x))) {
 			continue
 		}
+		m := p.miss(x)
 		s.X, s.Y = append(s.X, m.Effective), append(s.Y, math.Min(math.Max(m.ErrorPct, -edge), edge))
 		s.Labels = append(s.Labels, "injector "+m.Injector+", "+condition(m.PulseMs, m.PressureKPa, m.VoltageV))
 	}

@@ -20,7 +20,7 @@ type cellGrid struct {
 	rows   []gridRow // the first is row 1
 	wide   int       // the last column
 	high   int       // the last row with a cell
-	digits []string  // of cells with a number
+	digits []string  // of cells with a number, which has no letter that XML would escape
 	live   []content // of cells with a formula
 	names  []string  // of the columns
 }
@@ -69,11 +69,14 @@ func (g *cellGrid) reserve(first, last, columns int) {
 	}
 }
 
-// put gives a cell a number.
+// put gives a cell a number, or its style alone where there is none.
 func (g *cellGrid) put(col, row, style int, digits string) {
-	g.digits = append(g.digits, digits)
 	cell := g.cell(col, row)
-	cell.style, cell.own = int32(style), int32(len(g.digits))
+	cell.style = int32(style)
+	if digits != "" {
+		g.digits = append(g.digits, digits)
+		cell.own = int32(len(g.digits))
+	}
 }
 
 // putFormula gives a cell a formula.
@@ -115,7 +118,7 @@ func (g *cellGrid) write(w io.Writer) error {
 		if len(row.cells) == 0 && row.height <= 0 {
 			continue
 		}
-		line = g.appendRow(line[:0], i+1, row)
+		line = g.appendRow(line[:0], strconv.Itoa(i+1), row)
 		if _, err := out.Write(line); err != nil {
 			return err
 		}
@@ -123,9 +126,8 @@ func (g *cellGrid) write(w io.Writer) error {
 	return out.Flush()
 }
 
-func (g *cellGrid) appendRow(to []byte, number int, row gridRow) []byte {
-	to = append(to, `<row r="`...)
-	to = strconv.AppendInt(to, int64(number), 10)
+func (g *cellGrid) appendRow(to []byte, number string, row gridRow) []byte {
+	to = append(append(to, `<row r="`...), number...)
 	if row.height > 0 {
 		to = append(to, `" ht="`...)
 		to = strconv.AppendFloat(to, row.height, 'g', -1, 64)
@@ -138,10 +140,9 @@ func (g *cellGrid) appendRow(to []byte, number int, row gridRow) []byte {
 	return append(to, "</row>"...)
 }
 
-func (g *cellGrid) appendCell(to []byte, row int, c gridCell) []byte {
+func (g *cellGrid) appendCell(to []byte, row string, c gridCell) []byte {
 	to = append(to, `<c r="`...)
-	to = append(to, g.names[c.column-1]...)
-	to = strconv.AppendInt(to, int64(row), 10)
+	to = append(append(to, g.names[c.column-1]...), row...)
 	to = append(to, `" s="`...)
 	to = strconv.AppendInt(to, int64(c.style), 10)
 	switch {
@@ -150,7 +151,7 @@ func (g *cellGrid) appendCell(to []byte, row int, c gridCell) []byte {
 		to = strconv.AppendInt(to, int64(c.shared)-1, 10)
 		to = append(to, "</v>"...)
 	case c.own > 0:
-		to = append(inXML(append(to, `"><v>`...), g.digits[c.own-1]), "</v>"...)
+		to = append(append(append(to, `"><v>`...), g.digits[c.own-1]...), "</v>"...)
 	case c.own < 0:
 		to = g.live[-c.own-1].append(to)
 	default:

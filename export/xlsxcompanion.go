@@ -9,17 +9,19 @@ import (
 	"injtab/tables"
 )
 
-// A companion is a block that says something else of each number: cell writes it
-// and gives its text.
+// A companion is a block that says something else of each number.
 type companion struct {
 	title string
 	name  string // end of the defined names of its cells
-	left  bool   // headers flush left
+	words bool   // it says it in words, flush left
 	has   func(t tables.Table) bool
-	cell  func(b *book, sheet string, col, row int, cell tables.Cell, c tables.Column) string
+	text  func(cell tables.Cell, c tables.Column) string
 }
 
-var companions = []companion{{"95 % half-width", "_half_width", false, hasIntervals, halfWidths}, {"Rests on", restsOn, true, hasNumbers, bases}}
+var companions = []companion{
+	{"95 % half-width", "_half_width", false, hasIntervals, halfWidth},
+	{"Rests on", restsOn, true, hasNumbers, func(cell tables.Cell, _ tables.Column) string { return basisText(cell) }},
+}
 
 // restsOn ends the defined names of the cells that say what others rest on.
 const restsOn = "_rests_on"
@@ -54,12 +56,8 @@ func (b *book) companion(sheet string, t tables.Table, first int, say companion)
 			continue
 		}
 		at := first + len(widths)
-		b.columnHead(sheet, at, t, c, say.left)
-		wide := headWidth(t, c)
-		for r, row := range t.Cells {
-			wide = max(wide, fitted(say.cell(b, sheet, at, firstRow+r, row[c], col)))
-		}
-		widths = append(widths, wide)
+		b.columnHead(sheet, at, t, c, say.words)
+		widths = append(widths, max(headWidth(t, c), b.companionColumn(sheet, t, c, at, say)))
 		if !t.Grid() && len(t.Cells) > 0 {
 			b.define(ColumnName(t, col)+say.name, sheet, at, firstRow, at, firstRow+len(t.Cells)-1)
 		}
@@ -70,16 +68,22 @@ func (b *book) companion(sheet string, t tables.Table, first int, say companion)
 	return widths
 }
 
-func halfWidths(b *book, sheet string, col, row int, cell tables.Cell, c tables.Column) string {
-	s := halfWidth(cell, c)
-	b.numberText(sheet, col, row, s, b.plainNumber(c.Decimals+1))
-	return s
-}
-
-func bases(b *book, sheet string, col, row int, cell tables.Cell, _ tables.Column) string {
-	s := basisText(cell)
-	b.text(sheet, col, row, s, b.textStyle())
-	return s + " "
+// companionColumn writes what is said of one column and gives the width that it needs.
+func (b *book) companionColumn(sheet string, t tables.Table, c, at int, say companion) (wide float64) {
+	last, indent := "", ""
+	for r, row := range t.Cells {
+		s := say.text(row[c], t.Cols[c])
+		if say.words {
+			b.text(sheet, at, firstRow+r, s, b.textStyle())
+			indent = " "
+		} else {
+			b.numberText(sheet, at, firstRow+r, s, b.plainNumber(t.Cols[c].Decimals+1))
+		}
+		if r == 0 || s != last { // most are like the one above
+			wide, last = max(wide, fitted(s+indent)), s
+		}
+	}
+	return wide
 }
 
 // basisText says what a number rests on, or why there is none.

@@ -24,10 +24,20 @@ func (b *book) made(kind string, s excelize.Style) int {
 
 // once is made for the many cells of a table, whose style is not worked out each time.
 func (b *book) once(key styleKey, style func() excelize.Style) int {
-	if id, ok := b.styles[key]; ok {
-		return id
+	if key == b.last.key { // has a kind
+		return b.last.style
 	}
-	s := style()
+	id, ok := b.styles[key]
+	if !ok {
+		id = b.add(style())
+		b.styles[key] = id
+	}
+	b.last.key, b.last.style = key, id
+	return id
+}
+
+// add gives a style what all have.
+func (b *book) add(s excelize.Style) int {
 	if s.Font == nil {
 		s.Font = &excelize.Font{Color: ink}
 	}
@@ -39,7 +49,6 @@ func (b *book) once(key styleKey, style func() excelize.Style) int {
 	}
 	id, err := b.f.NewStyle(&s)
 	b.try(err)
-	b.styles[key] = id
 	return id
 }
 

@@ -103,8 +103,9 @@ func (g *cellGrid) columns() []byte {
 	return append(to, "</cols>"...)
 }
 
-// write writes the rows as they stand in a sheet.
+// write writes the rows as they stand in a sheet, and lets them go: an archive's take 40 MB.
 func (g *cellGrid) write(w io.Writer) error {
+	defer func() { g.rows, g.digits = nil, nil }()
 	g.names = make([]string, g.wide)
 	for i := range g.names {
 		var err error

@@ -204,7 +204,7 @@ func (a *app) writeTables(path string, t tableChoice) error {
 	}
 	// From here on session and model are not used, so that their memory, of a million readings
 	// 130 MB, is there for the workbook.
-	from, notes := s.origin(), s.notes
+	from, notes, readings := s.origin(), s.notes, s.checked.Readings().Len()
 	files, err := tableFiles(from, set, r, t.options, in)
 	if err != nil {
 		return err
@@ -212,6 +212,7 @@ func (a *app) writeTables(path string, t tableChoice) error {
 	if err := a.writeFolder(a.output(t.out, t.force), files); err != nil {
 		return err
 	}
+	thriftless(readings)
 	r.Folder, r.Files = t.out, fileNames(files)
 	a.remark(notes...)
 	a.remark(set.Notes...)

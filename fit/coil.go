@@ -42,8 +42,10 @@ func (c coil) bind(th []float64, pull float64) bound {
 	return bound{tau: math.Exp(th[coilTau]), a: math.Exp(th[coilA]), own: math.Exp(pull)}
 }
 
-func (c coil) eval(th []float64, b bound, p, v float64, grad []float64) (d, dPull float64) {
-	tau, a, own, rel := b.tau, b.a, b.own, p/c.ref
+func (c coil) locate(at place) located { return c.nodes.locate(at, c.ref) }
+
+func (c coil) eval(th []float64, b bound, at located, grad []float64) (d, dPull float64) {
+	tau, a, own, rel, v := b.tau, b.a, b.own, at.rel, at.v
 	factor := own
 	if c.whole {
 		factor = 1
@@ -60,7 +62,7 @@ func (c coil) eval(th []float64, b bound, p, v float64, grad []float64) (d, dPul
 		deviations = grad[coilDelta:]
 	}
 	d = th[coilT0] + tau*l
-	d += c.nodes.apply(th[coilDelta:], v, deviations)
+	d += c.nodes.apply(th[coilDelta:], at, deviations)
 	if c.whole {
 		for i := range grad {
 			grad[i] *= own
@@ -82,7 +84,7 @@ func rise(x float64) (l, dl float64) {
 
 func (c coil) at(th []float64, b bound, p, v float64) deadPlace {
 	least := b.a * (1 + th[coilB]*p/c.ref)
-	x, deviation := least/v, c.nodes.apply(th[coilDelta:], v, nil)
+	x, deviation := least/v, c.nodes.apply(th[coilDelta:], c.locate(place{p, v}), nil)
 	if c.whole {
 		l, _ := rise(x)
 		return deadPlace{fixed: th[coilT0] + b.tau*l + deviation, leastVolts: least}
@@ -96,11 +98,11 @@ type nodes struct{ at []float64 } // rising, V
 
 // apply gives the interpolated value and writes its gradient over the values into grad,
 // which may be nil.
-func (n nodes) apply(values []float64, v float64, grad []float64) float64 {
+func (n nodes) apply(values []float64, at located, grad []float64) float64 {
 	if len(n.at) == 0 {
 		return 0
 	}
-	i, f := n.locate(v)
+	i, f := at.node, at.part
 	if grad != nil {
 		clear(grad[:len(n.at)])
 		grad[i] = 1 - f
@@ -114,16 +116,19 @@ func (n nodes) apply(values []float64, v float64, grad []float64) float64 {
 	return values[i]
 }
 
-func (n nodes) locate(v float64) (i int, f float64) {
-	last := len(n.at) - 1
-	if v <= n.at[0] || last == 0 {
-		return 0, 0
+// locate finds a place between the nodes and beside the reference pressure, in kPa.
+func (n nodes) locate(at place, ref float64) located {
+	out, last := located{v: at.v, rel: at.p / ref}, len(n.at)-1
+	switch {
+	case last < 1 || at.v <= n.at[0]:
+	case at.v >= n.at[last]:
+		out.node = last
+	default:
+		i := 0
+		for at.v > n.at[i+1] {
+			i++
+		}
+		out.node, out.part = i, (1/n.at[i]-1/at.v)/(1/n.at[i]-1/n.at[i+1])
 	}
-	if v >= n.at[last] {
-		return last, 0
-	}
-	for v > n.at[i+1] {
-		i++
-	}
-	return i, (1/n.at[i] - 1/v) / (1/n.at[i] - 1/n.at[i+1])
+	return out
 }

@@ -29,11 +29,13 @@ func (c curve) names() []string {
 
 func (c curve) bind(_ []float64, pull float64) bound { return bound{own: math.Exp(pull)} }
 
-func (c curve) eval(th []float64, b bound, p, v float64, grad []float64) (d, dPull float64) {
+func (c curve) locate(at place) located { return c.nodes.locate(at, c.ref) }
+
+func (c curve) eval(th []float64, b bound, at located, grad []float64) (d, dPull float64) {
 	k := len(c.nodes.at)
-	d = c.nodes.apply(th[:k], v, grad)
+	d = c.nodes.apply(th[:k], at, grad)
 	if c.pressure {
-		rel := p/c.ref - 1
+		rel := at.rel - 1
 		d += th[k] * rel
 		if grad != nil {
 			grad[k] = rel
@@ -47,6 +49,6 @@ func (c curve) eval(th []float64, b bound, p, v float64, grad []float64) (d, dPu
 }
 
 func (c curve) at(th []float64, _ bound, p, v float64) deadPlace {
-	d, _ := c.eval(th, bound{own: 1}, p, v, nil)
+	d, _ := c.eval(th, bound{own: 1}, c.locate(place{p, v}), nil)
 	return deadPlace{fixed: d}
 }

@@ -8,12 +8,22 @@ type deadCurve interface {
 	// bind computes what does not depend on the condition, for an injector whose
 	// own log-factor is pull.
 	bind(theta []float64, pull float64) bound
-	// eval gives the dead time in ms at p kPa and v V, writes ∂d/∂θ into grad, which
-	// may be nil, and returns ∂d/∂pull.
-	eval(theta []float64, b bound, p, v float64, grad []float64) (d, dPull float64)
+	// locate gives what the form needs to know of a place.
+	locate(at place) located
+	// eval gives the dead time in ms at a place, writes ∂d/∂θ into grad, which may be
+	// nil, and returns ∂d/∂pull.
+	eval(theta []float64, b bound, at located, grad []float64) (d, dPull float64)
 	// at computes what all injectors share at p kPa and v V; of b it takes nothing that
 	// is an injector's own.
 	at(theta []float64, b bound, p, v float64) deadPlace
+}
+
+// A located place stands beside the reference pressure and the measured voltages.
+type located struct {
+	v    float64 // V
+	rel  float64 // pressure over the reference
+	node int     // the last measured voltage that is not above v
+	part float64 // of the way over 1/v to the next
 }
 
 // A deadPlace is the dead time at one place, for an injector of any factor of its own.
@@ -44,7 +54,4 @@ func (d deadPlace) opening(own float64) float64 {
 }
 
 // A bound holds the exponentials of parameters, which cost more than the rest.
-type bound struct {
-	tau, a, own float64
-	fade        fade
-}
+type bound struct{ tau, a, own float64 }

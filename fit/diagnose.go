@@ -127,14 +127,15 @@ const carries = 2
 // mostInfluential is the reading of member g with the largest Cook's distance.
 func (m *Model) mostInfluential(g int) (worst int, distance float64) {
 	grad, scratch := make([]float64, locals+m.sol.shared()), make([]float64, locals+m.sol.shared())
-	own := lsq.Locals{Groups: []int{g}, Slopes: grad[:locals]}
+	own, at := lsq.Locals{Groups: []int{g}, Slopes: grad[:locals]}, setting{grad: scratch, fade: m.fade}
 	for i, x := range m.sol.data.groups[g] {
 		w := m.sol.weights[g][i]
 		if w < Doubt {
 			continue
 		}
-		at := m.sol.set(&m.bounds[g], m.sol.Local[g], m.sol.Shared, m.sol.spot(x.c.place), scratch)
-		shot := m.sol.shoot(m.sol.Shared, &at, x.c, grad)
+		here := m.sol.spot(x.c.place)
+		m.sol.set(&at, &m.bounds[g], m.sol.Local[g], m.sol.Shared, &here)
+		shot := m.sol.shoot(m.sol.Shared, &at, &x.c, grad)
 		sd := math.Hypot(x.sd, m.Noise.relative(shot.w)*shot.q)
 		lever := w * m.sol.Variance(grad[locals:], own) / (sd * sd)
 		if lever >= 1-1e-9 {

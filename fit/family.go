@@ -61,20 +61,19 @@ func (f *family) pressedFlow(local, theta []float64, dn float64) float64 {
 // driven is ln(v/v_ref), which drives the bend.
 func (f family) driven(v float64) float64 { return math.Log(v / f.refV) }
 
-// deadTime is d in ms; grad takes the gradient over the locals and then the
-// shared parameters, and may be nil.
+// deadTime is d in ms; grad, which may be nil and holds zeros, takes the gradient over
+// the locals and then the shared parameters.
 func (f family) deadTime(local, theta []float64, p, v float64, grad []float64) float64 {
-	b := f.dead.bind(f.deadAt(theta), local[localPull])
-	return f.boundDeadTime(&b, local, theta, place{p, v}, grad)
+	b := f.bind(local, theta)
+	return f.boundDeadTime(&b, local, theta, f.dead.locate(place{p, v}), grad)
 }
 
-func (f *family) boundDeadTime(b *bound, local, theta []float64, at place, grad []float64) float64 {
+func (f *family) boundDeadTime(b *bound, local, theta []float64, at located, grad []float64) float64 {
 	var own []float64
 	if grad != nil {
-		clear(grad)
 		own = f.deadAt(grad[locals:])
 	}
-	d, dPull := f.dead.eval(f.deadAt(theta), *b, at.p, at.v, own)
+	d, dPull := f.dead.eval(f.deadAt(theta), *b, at, own)
 	if grad != nil {
 		grad[localPull], grad[localTime] = dPull, 1
 	}
@@ -82,38 +81,46 @@ func (f *family) boundDeadTime(b *bound, local, theta []float64, at place, grad 
 }
 
 // bind computes what all conditions of an injector share.
-func (f family) bind(local, theta []float64) bound {
-	b := f.dead.bind(f.deadAt(theta), local[localPull])
-	b.fade = f.bend.fade(f.bendAt(theta))
-	return b
+func (f *family) bind(local, theta []float64) bound {
+	return f.dead.bind(f.deadAt(theta), local[localPull])
 }
 
-// A spot is a place with the logarithms that all parameters go by.
+// fade computes what all open times share.
+func (f *family) fade(theta []float64) fade { return f.bend.fade(f.bendAt(theta)) }
+
+// A spot is a place with what the forms need to know of it, whatever the parameters are.
 type spot struct {
 	place
+	located
+	logs
+}
+
+// logs are those that all parameters go by.
+type logs struct {
 	dn     float64 // ln(p/p_ref)
 	driven float64 // ln(v/v_ref)
 }
 
-func (f family) spot(at place) spot { return spot{at, f.pressed(at.p), f.driven(at.v)} }
+func (f *family) spot(at place) spot {
+	return spot{at, f.dead.locate(at), logs{f.pressed(at.p), f.driven(at.v)}}
+}
 
 // A setting is an injector at a place: what all its pulses there share.
 type setting struct {
-	spot
+	logs
 	s    float64   // static flow, µl/ms
 	d    float64   // dead time, ms
 	grad []float64 // of d over the locals, then the shared parameters; nil: not wanted
 	fade fade
 }
 
-// set puts an injector in a place; grad is room for the gradient of its dead time, nil
-// where it is not wanted. It and shoot are called a million times by the fit of an archive,
-// a tenth of which copies of their arguments would take.
-func (f *family) set(b *bound, local, theta []float64, at spot, grad []float64) setting {
-	out := setting{spot: at, grad: grad, fade: b.fade}
-	out.s = f.pressedFlow(local, theta, at.dn)
-	out.d = f.boundDeadTime(b, local, theta, at.place, grad)
-	return out
+// set puts an injector in a place. It and shoot are called millions of times by the fit of
+// an archive: what goes in and out by value has four words at the most, all else goes by its
+// address. Larger values are copied through memory, which took two fifths of the time.
+func (f *family) set(at *setting, b *bound, local, theta []float64, where *spot) {
+	at.logs = where.logs
+	at.s = f.pressedFlow(local, theta, where.dn)
+	at.d = f.boundDeadTime(b, local, theta, where.located, at.grad)
 }
 
 // shot is what one pulse delivers.
@@ -121,7 +128,6 @@ type shot struct {
 	s float64 // static flow, µl/ms
 	d float64 // dead time, ms
 	w float64 // open time, ms
-	u float64 // effective pulse g(w), ms; below 0 where nothing is delivered
 	q float64 // delivered volume, µl; below 0 where nothing is delivered
 }
 
@@ -129,12 +135,13 @@ type shot struct {
 // ∂q/∂(locals, shared) there, for which scratch must have the same length.
 func (f family) deliver(local, theta []float64, c condition, grad, scratch []float64) shot {
 	b := f.bind(local, theta)
-	at := f.set(&b, local, theta, f.spot(c.place), scratch)
-	return f.shoot(theta, &at, c, grad)
+	here, at := f.spot(c.place), setting{grad: scratch, fade: f.fade(theta)}
+	f.set(&at, &b, local, theta, &here)
+	return f.shoot(theta, &at, &c, grad)
 }
 
 // shoot is deliver for the many pulses of a setting.
-func (f *family) shoot(theta []float64, at *setting, c condition, grad []float64) shot {
+func (f *family) shoot(theta []float64, at *setting, c *condition, grad []float64) shot {
 	if c.static {
 		return f.heldOpen(at, c.period, grad)
 	}
@@ -144,8 +151,7 @@ func (f *family) shoot(theta []float64, at *setting, c condition, grad []float64
 		bendGrad = f.bendAt(grad[locals:])
 	}
 	b, dw, dd := f.bend.eval(f.bendAt(theta), at.fade, w, at.d, at.driven, bendGrad)
-	out := shot{s: at.s, d: at.d, w: w, u: w + b}
-	out.q = at.s * out.u
+	out := shot{s: at.s, d: at.d, w: w, q: at.s * (w + b)}
 	if grad == nil {
 		return out
 	}
@@ -163,12 +169,14 @@ func (f *family) shoot(theta []float64, at *setting, c condition, grad []float64
 // shots are those of an injector's readings.
 func (f family) shots(local, theta []float64, group []datum) []shot {
 	out := make([]shot, len(group))
-	b, at := f.bind(local, theta), setting{}
-	for i, x := range group {
-		if i == 0 || x.c.place != at.place {
-			at = f.set(&b, local, theta, f.spot(x.c.place), nil)
+	b, here, at := f.bind(local, theta), spot{}, setting{fade: f.fade(theta)}
+	for i := range group {
+		c := &group[i].c
+		if i == 0 || c.place != here.place {
+			here = f.spot(c.place)
+			f.set(&at, &b, local, theta, &here)
 		}
-		out[i] = f.shoot(theta, &at, x.c, nil)
+		out[i] = f.shoot(theta, &at, c, nil)
 	}
 	return out
 }
@@ -187,7 +195,7 @@ func (f *family) heldOpen(at *setting, period float64, grad []float64) shot {
 		clear(grad)
 		grad[localFlow], grad[locals] = q, f.slopeN(q*at.dn)
 	}
-	return shot{s: at.s, u: period, w: period, q: q}
+	return shot{s: at.s, w: period, q: q}
 }
 
 func (f family) slopeN(x float64) float64 {

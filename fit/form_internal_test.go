@@ -48,7 +48,7 @@ func TestDeadPlace(t *testing.T) {
 			for _, v := range []float64{6, 9, 11, 12.2, 15, 17} {
 				p := 150 + 500*rng.Float64()
 				own := dead.bind(th, pull)
-				want, _ := dead.eval(th, own, p, v, make([]float64, len(th)))
+				want, _ := dead.eval(th, own, dead.locate(place{p, v}), make([]float64, len(th)))
 				got := dead.at(th, other, p, v).of(own.own)
 				if math.Abs(got/want-1) > 1e-12 {
 					t.Errorf("%T at %.0f kPa and %g V: %v ms, want %v", dead, p, v, got, want)

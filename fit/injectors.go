@@ -80,6 +80,7 @@ func newModel(c bench.Checked, sol solution, o Options) *Model {
 		m.dataN[g], m.bounds[g] = len(group), sol.bind(sol.Local[g], sol.Shared)
 		m.flows[g] = math.Exp(sol.Local[g][localFlow])
 	}
+	m.fade = sol.fade(sol.Shared)
 	m.measured.shortest, m.measured.longest = m.openTimes()
 	return m
 }

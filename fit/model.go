@@ -35,6 +35,7 @@ type Model struct {
 	measured region
 	dataN    []int     // readings of each member
 	bounds   []bound   // of each member
+	fade     fade      // of all
 	flows    []float64 // of each member at the reference pressure, µl/ms
 	shots    [][]shot  // of every reading, by member
 }
@@ -107,8 +108,9 @@ func (m *Model) DeadTime(who Who, p unit.Pressure, v unit.Voltage) Estimate {
 		return Estimate{Status: status, Basis: basis}
 	}
 	at := func(p, v float64) float64 { return m.meanDead(who, m.deadPlace(place{p, v})) }
+	here := m.sol.dead.locate(place{p.KPa(), v.V()})
 	value, gr := m.mean(who, func(g int, grad []float64) float64 {
-		return m.sol.boundDeadTime(&m.bounds[g], m.sol.Local[g], m.sol.Shared, place{p.KPa(), v.V()}, grad)
+		return m.sol.boundDeadTime(&m.bounds[g], m.sol.Local[g], m.sol.Shared, here, grad)
 	})
 	dp, dv := logSlopes(at, p.KPa(), v.V())
 	e := m.interval(value, m.variance(gr), limited(dp*m.gauges.pressure), limited(dv*m.gauges.voltage), limited(m.gauges.timer),

@@ -74,6 +74,7 @@ func (m *Model) DeliveredOf(g int, pulse unit.Time, p unit.Pressure, v unit.Volt
 
 // deliver is one shot of a member.
 func (m *Model) deliver(g int, c condition) shot {
-	at := m.sol.set(&m.bounds[g], m.sol.Local[g], m.sol.Shared, m.sol.spot(c.place), nil)
-	return m.sol.shoot(m.sol.Shared, &at, c, nil)
+	here, at := m.sol.spot(c.place), setting{fade: m.fade}
+	m.sol.set(&at, &m.bounds[g], m.sol.Local[g], m.sol.Shared, &here)
+	return m.sol.shoot(m.sol.Shared, &at, &c, nil)
 }

@@ -66,7 +66,7 @@ func (e Expectation) coil() []float64 {
 // pressure.
 func coilTime(th []float64, part, v float64) float64 {
 	c := coil{ref: 1}
-	d, _ := c.eval(th, c.bind(th, 0), part, v, nil)
+	d, _ := c.eval(th, c.bind(th, 0), c.locate(place{part, v}), nil)
 	return d
 }
 

@@ -33,8 +33,9 @@ func (m *Model) FlowDifferences(who Who) func(g int) Estimate {
 // DeadTimeDifferences gives the function that tells by how many ms a member's dead time
 // differs from the mean over who at a pressure and voltage.
 func (m *Model) DeadTimeDifferences(who Who, p unit.Pressure, v unit.Voltage) func(g int) Estimate {
+	here := m.sol.dead.locate(place{p.KPa(), v.V()})
 	of := m.differences(who, func(i int, grad []float64) float64 {
-		return m.sol.boundDeadTime(&m.bounds[i], m.sol.Local[i], m.sol.Shared, place{p.KPa(), v.V()}, grad)
+		return m.sol.boundDeadTime(&m.bounds[i], m.sol.Local[i], m.sol.Shared, here, grad)
 	})
 	return func(g int) Estimate {
 		e := of(g)

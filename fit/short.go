@@ -20,7 +20,7 @@ func (m *Model) BendAt(v unit.Voltage) Bend { return m.sol.bent(m.sol.Shared, v.
 
 func (f family) bent(theta []float64, v float64) Bend {
 	th := f.bendAt(theta)
-	return Bend{form: f.bend, theta: th, fade: f.bend.fade(th), driven: f.driven(v)}
+	return Bend{form: f.bend, theta: th, fade: f.fade(theta), driven: f.driven(v)}
 }
 
 // Effective is the effective pulse in ms of an open time of w ms after a dead time of d

@@ -108,19 +108,21 @@ func (f family) problem(d dataset, sd [][]float64) lsq.Problem {
 	}
 	spots := f.spots(d)
 	p.Eval = func(g int, local, shared, r, j []float64) {
-		b, at := f.bind(local, shared), setting{}
-		var row, room []float64
+		b, at := f.bind(local, shared), setting{fade: f.fade(shared)}
+		var row []float64
 		if j != nil {
-			room = make([]float64, cols)
+			at.grad = make([]float64, cols)
 		}
-		for i, x := range d.groups[g] {
+		group := d.groups[g]
+		for i := range group {
+			x := &group[i]
 			if j != nil {
 				row = j[i*cols : (i+1)*cols]
 			}
-			if i == 0 || x.c.place != at.place {
-				at = f.set(&b, local, shared, spots[g][i], room)
+			if i == 0 || x.c.place != group[i-1].c.place {
+				f.set(&at, &b, local, shared, &spots[g][i])
 			}
-			out := f.shoot(shared, &at, x.c, row)
+			out := f.shoot(shared, &at, &x.c, row)
 			r[i] = (out.q - x.q) / sd[g][i]
 			for k := range row {
 				row[k] /= sd[g][i]

@@ -163,12 +163,11 @@ func (a *arrow) finite() bool {
 	return finite(sum)
 }
 
-// evaluated returns the residuals of every group at b, where nothing was linearised yet.
+// evaluated returns the residuals of every group at b, where nothing was linearised yet,
+// and keeps the Jacobian that the first step needs where there is room for it.
 func (f *fitter) evaluated() [][]float64 {
-	f.eachGroup(func(_ *lane, g int) {
-		local, shared := f.split(f.b, g)
-		f.p.Eval(g, local, shared, f.res[g], nil)
-	}, func(*lane, int) {})
+	f.eachGroup(f.look, func(*lane, int) {})
+	f.kept = f.jac != nil
 	return f.res
 }
 

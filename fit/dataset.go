@@ -67,7 +67,8 @@ func gather(c bench.Checked) dataset {
 
 // add takes in a reading of an injector.
 func (d *dataset) add(g int, readings *bench.Readings, i int) {
-	switch x, usable := d.datum(readings, i); {
+	var x datum
+	switch usable := d.take(&x, readings, i); {
 	case !usable:
 	case x.q <= 0:
 		d.silent[g] = append(d.silent[g], x)
@@ -85,13 +86,14 @@ func (d *dataset) addDelivery(g int, x datum) {
 	d.groups[g] = append(d.groups[g], x)
 }
 
-// datum is a reading as the fit sees it; false for leak tests and what Check left out.
-func (d *dataset) datum(readings *bench.Readings, i int) (datum, bool) {
+// take makes x a reading as the fit sees it; false for leak tests and what Check left out.
+func (d *dataset) take(x *datum, readings *bench.Readings, i int) bool {
 	r := readings.Dose(i)
 	if r.Leak() || d.checked.Wrong(i) != "" {
-		return datum{}, false
+		return false
 	}
-	return datum{reading: i, c: conditionOf(r), q: r.PerShot().Ml() * microlitres, sd: readingSD(d.checked.Weight(i), r.Shots)}, true
+	x.reading, x.c, x.q, x.sd = i, conditionOf(r), r.PerShot().Ml()*microlitres, readingSD(d.checked.Weight(i), r.Shots)
+	return true
 }
 
 // byPlace orders readings by pressure and voltage, so that those that share much of

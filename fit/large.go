@@ -31,12 +31,14 @@ func (d *dataset) addRepeats() {
 		for p, readings := range d.checked.Repeats(d.ids[g]) {
 			cell = cell[:0]
 			for _, k := range readings {
-				switch x, usable := d.datum(&all, int(k)); {
-				case !usable:
-				case x.q <= 0:
-					d.silent[g] = append(d.silent[g], x)
-				default:
-					cell = append(cell, x)
+				cell = append(cell, datum{})
+				x := &cell[len(cell)-1]
+				usable := d.take(x, &all, int(k))
+				if usable && x.q <= 0 {
+					d.silent[g] = append(d.silent[g], *x)
+				}
+				if !usable || x.q <= 0 {
+					cell = cell[:len(cell)-1]
 				}
 			}
 			if len(cell) > 0 {
@@ -56,16 +58,17 @@ func joined(cell []datum, rest bench.Rest) datum {
 		return out
 	}
 	q := make([]float64, 0, 32) // beyond which they are asked from the heap
-	for _, x := range cell {
-		q = append(q, x.q)
+	for i := range cell {
+		q = append(q, cell[i].q)
 	}
 	middle := lsq.Median(q)
-	for i, x := range cell {
-		q[i] = math.Abs(x.q - middle)
+	for i := range cell {
+		q[i] = math.Abs(cell[i].q - middle)
 	}
 	reach := 4 * math.Max(1.4826*lsq.Median(q), out.sd)
 	var sum, variance, p, v, n float64
-	for _, x := range cell {
+	for i := range cell {
+		x := &cell[i]
 		if math.Abs(x.q-middle) <= reach {
 			sum, variance, n = sum+x.q, variance+x.sd*x.sd, n+1
 			p, v = p+x.c.p, v+x.c.v

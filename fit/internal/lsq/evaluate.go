@@ -115,7 +115,7 @@ func (f *fitter) decompose() error {
 		}
 	}
 	f.full.tri.absorb()
-	if !finite(f.sum) || !f.full.finite() {
+	if f.fresh = finite(f.sum) && f.full.finite(); !f.fresh {
 		return fmt.Errorf("%w: the model has no value or no slope here", ErrNotFinite)
 	}
 	return nil

@@ -81,6 +81,7 @@ type fitter struct {
 	next         [][]float64 // residuals of the step that was tried last, by group, with jac
 	kept         bool        // jac is that at b
 	ahead        bool        // jac and next are those at b, next is not in res yet
+	fresh        bool        // full is the factor at b with the weights as they are now
 	sum, promise float64     // sum of squares at b, and what an undamped step would take off it
 	iterations   int
 }
@@ -177,11 +178,15 @@ func (f *fitter) descend(steps int) error {
 func (f *fitter) begin() error {
 	f.data = f.p.weighted()
 	clear(f.size)
-	if f.kept {
-		if err := f.decompose(); err != nil {
-			return err
-		}
-	} else if err := f.linearise(); err != nil {
+	var err error
+	switch {
+	case f.fresh:
+	case f.kept:
+		err = f.decompose()
+	default:
+		err = f.linearise()
+	}
+	if err != nil {
 		return err
 	}
 	f.aim()

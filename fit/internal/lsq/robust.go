@@ -68,7 +68,7 @@ func Robust(p Problem, s Start, o RobustOptions) (Solution, [][]float64, error) 
 		if round > max(o.CauchyRounds, 0) && settled(p.Weights, weights, o.Settled) {
 			break
 		}
-		p.Weights = weights
+		p.Weights, f.fresh = weights, false
 		if err := f.round(); err != nil {
 			return Solution{}, nil, err
 		}

@@ -230,8 +230,9 @@ func median(x []float64) float64 {
 func (d dataset) mostPulses(enough int) int {
 	most := 0
 	var seen []float64
+	var s splitter
 	for _, group := range d.groups {
-		for _, cell := range splitCells(group) {
+		for _, cell := range s.cells(group) {
 			seen = seen[:0]
 			for _, x := range cell {
 				seen = append(seen, x.c.pulse)

@@ -23,8 +23,9 @@ type Residual struct {
 
 // Residuals lists every reading that the fit used, in the order of the file.
 func (m *Model) Residuals() []Residual {
-	out := make([]Residual, 0, m.sol.data.count())
 	readings := m.Checked.Readings()
+	order, n := m.order(readings.Len())
+	out := make([]Residual, n)
 	for g, group := range m.sol.data.groups {
 		for i, x := range group {
 			shot := m.shots[g][i]
@@ -33,30 +34,32 @@ func (m *Model) Residuals() []Residual {
 			}
 			read := readings.Dose(x.reading).PerShot().Ml() * microlitres
 			miss := x.q/shot.q - 1
-			out = append(out, Residual{
+			out[order[x.reading]-1] = Residual{
 				Reading: x.reading, Injector: m.Members[g].ID, Fitted: shot.q / microlitres,
 				Pct: 100 * (read/shot.q - 1), Z: miss / math.Hypot(x.sd/shot.q, m.Noise.relative(shot.w)),
 				Weight: m.sol.weights[g][i], Open: shot.w,
-			})
-		}
-	}
-	return inOrder(out, readings.Len())
-}
-
-// inOrder puts the residuals of a sheet of so many readings in the order of the file. A
-// place for each reading takes a third of the time of sorting those of an archive.
-func inOrder(rs []Residual, readings int) []Residual {
-	at := make([]int32, readings) // by reading: its place in rs, and one
-	for i, r := range rs {
-		at[r.Reading] = int32(i + 1)
-	}
-	out := make([]Residual, 0, len(rs))
-	for _, i := range at {
-		if i > 0 {
-			out = append(out, rs[i-1])
+			}
 		}
 	}
 	return out
+}
+
+// order gives each of the sheet's readings that has a residual its number among them, from
+// one, and how many they are. It takes a third of the time of sorting those of an archive.
+func (m *Model) order(readings int) (number []int32, n int32) {
+	number = make([]int32, readings)
+	for g, group := range m.sol.data.groups {
+		for i := range group {
+			if m.shots[g][i].q > 0 {
+				number[group[i].reading] = 1
+			}
+		}
+	}
+	for i, has := range number {
+		n += has
+		number[i] = n
+	}
+	return number, n
 }
 
 // Doubt is the weight below which the fit did not believe a reading.

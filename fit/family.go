@@ -90,7 +90,6 @@ func (f *family) fade(theta []float64) fade { return f.bend.fade(f.bendAt(theta)
 
 // A spot is a place with what the forms need to know of it, whatever the parameters are.
 type spot struct {
-	place
 	located
 	logs
 }
@@ -102,7 +101,7 @@ type logs struct {
 }
 
 func (f *family) spot(at place) spot {
-	return spot{at, f.dead.locate(at), logs{f.pressed(at.p), f.driven(at.v)}}
+	return spot{f.dead.locate(at), logs{f.pressed(at.p), f.driven(at.v)}}
 }
 
 // A setting is an injector at a place: what all its pulses there share.
@@ -169,11 +168,11 @@ func (f *family) shoot(theta []float64, at *setting, c *condition, grad []float6
 // shots are those of an injector's readings.
 func (f family) shots(local, theta []float64, group []datum) []shot {
 	out := make([]shot, len(group))
-	b, here, at := f.bind(local, theta), spot{}, setting{fade: f.fade(theta)}
+	b, at := f.bind(local, theta), setting{fade: f.fade(theta)}
 	for i := range group {
 		c := &group[i].c
-		if i == 0 || c.place != here.place {
-			here = f.spot(c.place)
+		if i == 0 || c.place != group[i-1].c.place {
+			here := f.spot(c.place)
 			f.set(&at, &b, local, theta, &here)
 		}
 		out[i] = f.shoot(theta, &at, c, nil)

@@ -122,25 +122,25 @@ func (m *Model) unlikely(rs []Residual) (found []pattern, tests int) {
 // A sorted holds where residuals are found, by the value of a trait. One reading after
 // another often has the same, so that the last is kept at hand.
 type sorted struct {
-	places map[value]*[]int
+	places map[value]*[]int32
 	value  value
-	last   *[]int // of value
+	last   *[]int32 // of value
 }
 
 func (s *sorted) add(v value, i int) {
 	if s.last == nil || v != s.value {
 		s.find(v)
 	}
-	*s.last = append(*s.last, i)
+	*s.last = append(*s.last, int32(i))
 }
 
 func (s *sorted) find(v value) {
 	if s.places == nil {
-		s.places = map[value]*[]int{}
+		s.places = map[value]*[]int32{}
 	}
 	s.value, s.last = v, s.places[v]
 	if s.last == nil {
-		s.last = new([]int)
+		s.last = new([]int32)
 		s.places[v] = s.last
 	}
 }
@@ -155,7 +155,7 @@ func side(pct float64) string {
 // meanTest is the two-sided p-value of a mean standardised residual of zero, and
 // the mean residual in per cent, of the residuals at some places. p is 1 where it is not
 // worth working out.
-func meanTest(rs []Residual, which []int) (p, pct float64) {
+func meanTest(rs []Residual, which []int32) (p, pct float64) {
 	n := float64(len(which))
 	var mean, square float64
 	for _, i := range which {

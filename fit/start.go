@@ -18,40 +18,47 @@ type cellStart struct {
 // startCells draws the lines. Static readings tell flow alone (d is NaN there).
 func startCells(d dataset) []cellStart {
 	by := make([][]cellStart, len(d.groups))
-	share(len(by), func(g int) {
-		for _, cell := range splitCells(d.groups[g]) {
-			if s, ok := cellLine(g, cell); ok {
-				by[g] = append(by[g], s)
+	lsq.Share(len(by), leastShare, func(first, end int) {
+		var s splitter
+		for g := first; g < end; g++ {
+			for _, cell := range s.cells(d.groups[g]) {
+				if line, ok := cellLine(g, cell); ok {
+					by[g] = append(by[g], line)
+				}
 			}
 		}
 	})
 	return slices.Concat(by...)
 }
 
-// splitCells parts an injector's readings by pressure and voltage, in order of
-// first appearance.
-func splitCells(group []datum) [][]datum {
-	var first []condition
-	of, size := make([]int, len(group)), []int(nil)
-	for k, x := range group {
-		i := slices.IndexFunc(first, func(c condition) bool {
-			return math.Abs(c.v-x.c.v) <= 0.1+1e-9 && math.Abs(c.p-x.c.p) <= 0.01*c.p+1e-9 && c.static == x.c.static
-		})
-		if i < 0 {
-			i = len(first)
-			first, size = append(first, x.c), append(size, 0)
+// A splitter parts the readings of one injector after another; its rooms are made once,
+// or the cells of an archive would take an eighth of the memory that its fit asks for.
+type splitter struct{ list [][]datum }
+
+// cells parts an injector's readings by pressure and voltage, in order of first
+// appearance. The next call overwrites them.
+func (s *splitter) cells(group []datum) [][]datum {
+	n := 0
+	for i := range group {
+		c := &group[i].c
+		at := slices.IndexFunc(s.list[:n], func(cell []datum) bool { return cell[0].c.alike(c) })
+		if at < 0 {
+			at = n
+			n++
+			if n > len(s.list) {
+				s.list = append(s.list, nil)
+			}
+			s.list[at] = s.list[at][:0]
 		}
-		of[k] = i
-		size[i]++
+		s.list[at] = append(s.list[at], group[i])
 	}
-	all, cells := make([]datum, len(group)), make([][]datum, len(first))
-	for i, n := range size {
-		cells[i], all = all[:0:n], all[n:]
-	}
-	for k, x := range group {
-		cells[of[k]] = append(cells[of[k]], x)
-	}
-	return cells
+	return s.list[:n]
+}
+
+// alike tells whether a condition has nearly the pressure and voltage of another, and is
+// held open where that is.
+func (c *condition) alike(other *condition) bool {
+	return math.Abs(c.v-other.v) <= 0.1+1e-9 && math.Abs(c.p-other.p) <= 0.01*c.p+1e-9 && c.static == other.static
 }
 
 func cellLine(g int, cell []datum) (cellStart, bool) {

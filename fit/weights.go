@@ -60,23 +60,27 @@ func gaugesOf(s bench.Setup, readings bench.Readings) gauges {
 }
 
 func vesselCalibration(s bench.Setup, readings bench.Readings) float64 {
-	volumes, limits := make([]float64, 0, readings.Len()), make([]float64, 0, readings.Len())
+	numbers := make([]float64, 0, readings.Len()) // first of limits, then of volumes: a million take eight megabytes
 	for volume, division := range readings.Amounts() {
-		if volume <= 0 {
-			continue
+		if volume > 0 {
+			numbers = append(numbers, max(division, s.Division).Ml())
 		}
-		limit := s.VesselLimit.Ml()
-		if limit == 0 {
-			limit = max(division, s.Division).Ml()
-		}
-		volumes = append(volumes, volume.Ml())
-		limits = append(limits, limit)
 	}
-	if len(volumes) == 0 {
+	if len(numbers) == 0 {
 		return 0
 	}
-	if limit := lsq.Median(limits); limit > 0 {
-		return limit / lsq.Nth(volumes, (len(volumes)-1)*99/100)
+	limit := s.VesselLimit.Ml()
+	if limit == 0 {
+		limit = lsq.Median(numbers)
+	}
+	numbers = numbers[:0]
+	for volume := range readings.Amounts() {
+		if volume > 0 {
+			numbers = append(numbers, volume.Ml())
+		}
+	}
+	if limit > 0 {
+		return limit / lsq.Nth(numbers, (len(numbers)-1)*99/100)
 	}
 	return 0
 }

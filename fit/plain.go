@@ -65,11 +65,20 @@ func (m *Model) PulseOf(g int, volume unit.Volume, p unit.Pressure, v unit.Volta
 
 // DeliveredOf is what a member delivers in one pulse, in ml; NaN where it does not open.
 func (m *Model) DeliveredOf(g int, pulse unit.Time, p unit.Pressure, v unit.Voltage) float64 {
-	if _, status := m.state(Who{g}, p, v); !status.HasValue() {
+	return m.MeanDelivered(Who{g}, pulse, p, v)
+}
+
+// MeanDelivered is what members deliver on the average in one pulse, in ml; NaN where one
+// does not open.
+func (m *Model) MeanDelivered(who Who, pulse unit.Time, p unit.Pressure, v unit.Voltage) float64 {
+	if _, status := m.state(who, p, v); !status.HasValue() {
 		return math.NaN()
 	}
-	c := condition{pulse: pulse.Ms(), period: math.Inf(1), place: place{p.KPa(), v.V()}}
-	return math.Max(m.deliver(g, c).q, 0) / microlitres
+	c, q := condition{pulse: pulse.Ms(), period: math.Inf(1), place: place{p.KPa(), v.V()}}, 0.0
+	for _, g := range who {
+		q += math.Max(m.deliver(g, c).q, 0)
+	}
+	return q / float64(len(who)) / microlitres
 }
 
 // deliver is one shot of a member.

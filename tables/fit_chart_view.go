@@ -49,8 +49,8 @@ func (r FitResult) deliveredChart() Chart {
 	line := Series{Name: "mean injector", Kind: Line}
 	from := r.m.DeadTime(who, p, v).Value
 	for _, t := range spaced(from, math.Max(longest, from+1), 60) {
-		if e := r.m.Delivered(who, unit.Ms(t), p, v); e.Status.HasValue() {
-			line.X, line.Y = append(line.X, t), append(line.Y, e.Value)
+		if ml := r.m.MeanDelivered(who, unit.Ms(t), p, v); !math.IsNaN(ml) {
+			line.X, line.Y = append(line.X, t), append(line.Y, ml)
 		}
 	}
 	c.Series = []Series{line, points}
@@ -79,21 +79,22 @@ func (r FitResult) deadTimeChart() Chart {
 		Alt: "Dead time falls with the supply voltage and rises with pressure; the band is the 95 % interval at the reference pressure.",
 	}
 	vs, who := r.m.Voltages(), soundOf(r.m)
-	over := func(p unit.Pressure, s *Series) {
-		for _, v := range spaced(vs[0], vs[len(vs)-1], 40) {
-			if e := r.m.DeadTime(who, p, unit.Volts(v)); e.Status.HasValue() {
-				s.X, s.Y = append(s.X, v), append(s.Y, e.Value)
-				s.Lo, s.Hi = append(s.Lo, e.Lo), append(s.Hi, e.Hi)
-			}
+	over := spaced(vs[0], vs[len(vs)-1], 40)
+	band := Series{Name: "95 % interval", Kind: Band}
+	for _, v := range over {
+		if e := r.m.DeadTime(who, r.m.RefP, unit.Volts(v)); e.Status.HasValue() {
+			band.X, band.Y = append(band.X, v), append(band.Y, e.Value)
+			band.Lo, band.Hi = append(band.Lo, e.Lo), append(band.Hi, e.Hi)
 		}
 	}
-	band := Series{Name: "95 % interval", Kind: Band}
-	over(r.m.RefP, &band)
 	c.Series = append(c.Series, band)
 	for _, p := range ends(r.m.Pressures()) {
 		s := Series{Name: number(round(p, 1)) + " kPa", Kind: Line}
-		over(unit.KPa(p), &s)
-		s.Lo, s.Hi = nil, nil
+		for _, v := range over {
+			if ms := r.m.MeanDeadTime(who, unit.KPa(p), unit.Volts(v)); !math.IsNaN(ms) {
+				s.X, s.Y = append(s.X, v), append(s.Y, ms)
+			}
+		}
 		c.Series = append(c.Series, s)
 	}
 	return c

@@ -34,7 +34,7 @@ func thrifty(readings int) {
 }
 
 // thriftless ends thrifty where the readings and what was made of them are held no longer:
-// showing the tables of a million takes half the time.
+// showing the tables of a million takes two fifths less of the processors.
 func thriftless(readings int) {
 	if readings > many {
 		debug.SetGCPercent(usual)

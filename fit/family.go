@@ -115,7 +115,8 @@ type setting struct {
 
 // set puts an injector in a place. It and shoot are called millions of times by the fit of
 // an archive: what goes in and out by value has four words at the most, all else goes by its
-// address. Larger values are copied through memory, which took two fifths of the time.
+// address. Larger values are copied through memory, which took a third of the time with
+// gradients and half of it without.
 func (f *family) set(at *setting, b *bound, local, theta []float64, where *spot) {
 	at.logs = where.logs
 	at.s = f.pressedFlow(local, theta, where.dn)

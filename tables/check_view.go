@@ -18,9 +18,9 @@ type CheckResult struct {
 	Injectors []InjectorVerdict `json:"injectors"`
 	Findings  []Finding         `json:"findings"`
 
-	deviation Table
-	charts    []Chart
-	notes     []diag.Note
+	checked bench.Checked
+	charts  []Chart
+	notes   []diag.Note
 }
 
 // An InjectorVerdict is the judgement on one injector.
@@ -47,7 +47,7 @@ type Finding struct {
 func NewCheck(c bench.Checked, notes []diag.Note) CheckResult {
 	r := CheckResult{
 		File: c.Sheet().File, SHA256: c.Sheet().SHA256, Readings: c.Readings().Len() + c.Readings().Rest(), Points: len(c.Points()),
-		Injectors: []InjectorVerdict{}, Findings: findings(notes), notes: notes, deviation: Deviation(c),
+		Injectors: []InjectorVerdict{}, Findings: findings(notes), notes: notes, checked: c,
 	}
 	for i, x := range c.Injectors() {
 		v := InjectorVerdict{Injector: x.ID, Verdict: x.Verdict.String(), Reasons: append([]string{}, x.Reasons...), Readings: c.ReadingsOf(i)}
@@ -113,7 +113,7 @@ func (r CheckResult) Section() Section {
 
 func (r CheckResult) section() Section {
 	s := Section{Name: "check", Heading: "The injectors", Tables: []Table{r.verdicts()}, Charts: r.charts}
-	if t, ok := shared(r.deviation); ok {
+	if t, ok := shared(&r.checked); ok {
 		t.Aside = true
 		s.Tables = append(s.Tables, t)
 	}
@@ -121,7 +121,7 @@ func (r CheckResult) section() Section {
 }
 
 // Table is the table for a spreadsheet.
-func (r CheckResult) Table() Table { return r.deviation }
+func (r CheckResult) Table() Table { return Deviation(r.checked) }
 
 func (r CheckResult) answer() []string {
 	sound, why := 0, []string(nil)

@@ -11,6 +11,17 @@ import (
 // Deviation is the first look at a box of injectors: per cent from the mean of the
 // sound ones at every point, injectors down, points across; nothing is fitted.
 func Deviation(c bench.Checked) Table {
+	var points []int
+	for p, x := range c.Points() {
+		if !x.Leak {
+			points = append(points, p)
+		}
+	}
+	return deviationAt(&c, points)
+}
+
+// deviationAt is the same at some points.
+func deviationAt(c *bench.Checked, points []int) Table {
 	t := Table{
 		Name: "deviation", Title: "Deviation from the mean", Corner: "injector",
 		About: "Delivered fuel of each injector in per cent from the mean of the sound ones, as measured. Empty: not measured.",
@@ -19,13 +30,12 @@ func Deviation(c bench.Checked) Table {
 	}
 	column := make([]int, len(c.Points())) // by point; 0: none
 	blank := make([]Cell, 1)
-	for i, p := range c.Points() {
-		if !p.Leak {
-			column[i] = len(blank)
-			blank = append(blank, Cell{Status: diag.NotMeasured})
-			t.Cols = append(t.Cols, Column{Name: PointName(p), Title: PointName(p), Unit: "%", UCUM: "%", Decimals: 2,
-				About: "Per cent from the mean of the sound injectors."})
-		}
+	for _, p := range points {
+		column[p] = len(blank)
+		blank = append(blank, Cell{Status: diag.NotMeasured})
+		name := PointName(c.Points()[p])
+		t.Cols = append(t.Cols, Column{Name: name, Title: name, Unit: "%", UCUM: "%", Decimals: 2,
+			About: "Per cent from the mean of the sound injectors."})
 	}
 	for i, x := range c.Injectors() {
 		t.RowText = append(t.RowText, x.ID)
@@ -33,7 +43,7 @@ func Deviation(c bench.Checked) Table {
 		row[0].Text = x.Verdict.String()
 		for p := range c.Repeats(i) { // an archive has far more points than an injector
 			if k := column[p]; k > 0 {
-				row[k] = deviationCell(&c, i, p)
+				row[k] = deviationCell(c, i, p)
 			}
 		}
 		t.Cells = append(t.Cells, row)

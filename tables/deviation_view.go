@@ -8,46 +8,51 @@ import (
 	"injtab/fit/bench"
 )
 
-// shared keeps the columns of the deviation table at which at least half of the
-// injectors were measured, for a screen: the others can't be compared. Intervals
-// are left to the file.
-func shared(t Table) (Table, bool) {
-	out := t
-	out.About = "Delivered fuel of each injector in per cent from the mean of the sound ones, at the points where at least half of them were measured."
-	out.Cols, out.Cells = t.Cols[:1:1], make([][]Cell, len(t.Cells))
+// shared is the deviation, for a screen, at the points where at least half of the
+// injectors were measured: at others they can't be compared. Intervals are left to the file.
+func shared(c *bench.Checked) (Table, bool) {
+	var points []int
+	for p, n := range measuredAt(c) {
+		if n >= 2 && 2*n >= len(c.Injectors()) {
+			points = append(points, p)
+		}
+	}
+	t := deviationAt(c, points)
+	t.About = "Delivered fuel of each injector in per cent from the mean of the sound ones, at the points where at least half of them were measured."
 	pressure := commonPressure(t)
 	if pressure != "" {
-		out.About += " All at" + pressure + "."
+		t.About += " All at" + pressure + "."
 	}
-	var kept []int
-	for c := 1; c < len(t.Cols); c++ {
-		if !isShared(t, c) {
-			continue
-		}
-		kept = append(kept, c)
-		col := t.Cols[c]
+	for i := range t.Cols[1:] {
+		col := &t.Cols[1+i]
 		col.Unit, col.Title = "", strings.Replace(col.Title, pressure, "", 1)
-		out.Cols = append(out.Cols, col)
 	}
-	for i, row := range t.Cells {
-		out.Cells[i] = append(make([]Cell, 0, 1+len(kept)), row[0])
-		for _, c := range kept {
-			cell := row[c]
-			cell.CI95 = 0
-			out.Cells[i] = append(out.Cells[i], cell)
+	for _, row := range t.Cells {
+		for i := range row {
+			row[i].CI95 = 0
 		}
 	}
-	return out, len(out.Cols) > 1
+	return t, len(points) > 0
 }
 
-// commonPressure is the pressure, as column titles have it, of all points that are
-// shared; "" where there are several.
-func commonPressure(t Table) (pressure string) {
-	for c := 1; c < len(t.Cols); c++ {
-		if !isShared(t, c) {
-			continue
+// measuredAt is how many injectors have a deviation at each point.
+func measuredAt(c *bench.Checked) []int {
+	measured := make([]int, len(c.Points()))
+	for i := range c.Injectors() {
+		for p := range c.Repeats(i) { // an archive has far more points than an injector
+			if _, ok := c.Deviation(i, p); ok {
+				measured[p]++
+			}
 		}
-		words := strings.Fields(t.Cols[c].Title)
+	}
+	return measured
+}
+
+// commonPressure is the pressure, as column titles have it, of all points of a deviation;
+// "" where there are several.
+func commonPressure(t Table) (pressure string) {
+	for _, col := range t.Cols[1:] {
+		words := strings.Fields(col.Title)
 		at := slices.Index(words, "kPa")
 		if at < 1 {
 			return ""
@@ -59,22 +64,6 @@ func commonPressure(t Table) (pressure string) {
 		pressure = p
 	}
 	return pressure
-}
-
-// isShared tells whether at least half of the injectors, two at the least, were
-// measured at a point.
-func isShared(t Table, column int) bool {
-	n := withValue(t, column)
-	return n >= 2 && 2*n >= len(t.Cells)
-}
-
-func withValue(t Table, column int) (n int) {
-	for _, row := range t.Cells {
-		if row[column].Status.HasValue() {
-			n++
-		}
-	}
-	return n
 }
 
 // deviationChart compares the injectors at the shortest and the longest pulse at
@@ -112,14 +101,7 @@ func deviationChart(c bench.Checked) (Chart, bool) {
 // endPoints are the points of the shortest and the longest pulse among those at
 // which the most injectors were measured.
 func endPoints(c bench.Checked) (short, long int, ok bool) {
-	measured := make([]int, len(c.Points()))
-	for i := range c.Injectors() {
-		for p := range c.Repeats(i) { // an archive has far more points than an injector
-			if _, ok := c.Deviation(i, p); ok {
-				measured[p]++
-			}
-		}
-	}
+	measured := measuredAt(&c)
 	most := 0
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for p, x := range c.Points() {

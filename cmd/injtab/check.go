@@ -50,9 +50,13 @@ func (a *app) check(path string, watched []string) error {
 		return err
 	}
 	r := tables.NewCheck(s.checked, s.notes)
-	table := r.Table()
+	out := result{json: r, report: r.Report()}
+	if a.csv { // of an archive it takes longer than the rest that is shown
+		table := r.Table()
+		out.table = &table
+	}
 	a.remark(s.notes...)
-	if err := a.show(result{json: r, report: r.Report(), table: &table}); err != nil {
+	if err := a.show(out); err != nil {
 		return err
 	}
 	if found := r.Broken(watched); len(found) > 0 {

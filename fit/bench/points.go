@@ -2,7 +2,6 @@ package bench
 
 import (
 	"cmp"
-	"maps"
 	"math"
 	"slices"
 
@@ -209,19 +208,24 @@ func newPoint(all []stretch, members []int32) Point {
 
 // sharedMedian is the median over readings of what n groups of them have in common; share
 // tells how many a group has, and what. It is 0 of none. Values are counted, because they are
-// few beside groups and readings: those of a million would take 8 MB.
+// few beside groups and readings: those of a million would take 8 MB. Their bits are found in
+// half of the time that they themselves take.
 func sharedMedian(n int, share func(j int) (readings int32, value float64)) float64 {
-	all, count := 0, map[float64]int{}
+	all, count := 0, map[uint64]int{}
 	for j := range n {
 		if readings, value := share(j); readings > 0 {
 			all += int(readings)
-			count[value] += int(readings)
+			count[math.Float64bits(value)] += int(readings)
 		}
 	}
-	values := slices.Sorted(maps.Keys(count))
+	values := make([]float64, 0, len(count))
+	for bits := range count {
+		values = append(values, math.Float64frombits(bits))
+	}
+	slices.Sort(values)
 	nth := func(k int) float64 {
 		for _, v := range values {
-			if k -= count[v]; k < 0 {
+			if k -= count[math.Float64bits(v)]; k < 0 {
 				return v
 			}
 		}

@@ -397,5 +397,12 @@ func unprotect(text string) string {
 
 func risky(text string) bool {
 	first := strings.TrimLeft(text, "'")
-	return first != "" && strings.IndexByte("=+-@\t#", first[0]) >= 0
+	if first == "" {
+		return false
+	}
+	switch first[0] {
+	case '=', '+', '-', '@', '\t', '#':
+		return true
+	}
+	return false
 }

@@ -45,9 +45,9 @@ func (t *twin) repeats(text string) bool {
 		return false
 	}
 	for n, varies := range t.vary {
-		end := strings.IndexByte(rest, t.separator)
-		if end < 0 {
-			end = len(rest)
+		end := 0
+		for end < len(rest) && rest[end] != t.separator { // a few letters: sooner than IndexByte
+			end++
 		}
 		t.cells[varies] = rest[:end]
 		if rest, ok = strings.CutPrefix(rest[end:], t.around[n+1]); !ok {

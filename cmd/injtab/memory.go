@@ -24,7 +24,7 @@ func whileReading(bytes int64) {
 const many = 300_000 // readings
 
 // thrifty has memory collected sooner where readings are many: the tables of a million take
-// 350 MB instead of 620, and a tenth more time. Reading itself leaves little behind, but for
+// 200 MB instead of 274, and an eighth more time. Reading itself leaves little behind, but for
 // workbooks, which it would make a third slower.
 func thrifty(readings int) {
 	const percent = 15

@@ -16,10 +16,10 @@ func (c *Checked) findMeans() {
 		if c.wrong[k] != fine {
 			continue
 		}
-		m, scale := &c.means[n], unit.Volume(c.perShotScale(k))
+		m := &c.means[n]
 		m.N++
-		m.PerShot += c.sheet.Readings.rows[k].volume * scale
-		m.U += c.Weight(k).variance() * (scale * scale) // of the sum, squared, until all are there
+		m.PerShot += unit.Volume(c.perShot(k))
+		m.U += c.Weight(k).variance() * unit.Volume(square(c.perShotScale(k))) // of the sum, squared, until all are there
 	}
 	for n := range c.means {
 		if m := &c.means[n]; m.N > 0 {

@@ -152,15 +152,13 @@ func (p *parser) readAkin(cells []string, line int) bool {
 			if !ok {
 				return false
 			}
-			c.last, c.lastNum = append(c.last[:0], cell...), x
+			c.keepNumber(cell, x)
 			d.num[c.field] = x
 			same = same && c.field == p.amountField
 		}
 	}
-	p.like = same && p.addLike(d, line)
-	if !p.like && p.believe(d, line) {
-		p.readings.add(d.reading(line))
-		p.like = true
+	if p.like = same && p.addLike(d, line); !p.like {
+		p.addBelieved(d, line)
 	}
 	return true
 }
@@ -199,8 +197,13 @@ func (p *parser) readNumber(c *column, cell string, line int) (float64, bool) {
 			return x, false
 		}
 	}
-	c.last, c.lastNum = append(c.last[:0], cell...), x
+	c.keepNumber(cell, x)
 	return x, true
+}
+
+// keepNumber keeps what a cell was read as, for those below that repeat it.
+func (c *column) keepNumber(cell string, x float64) {
+	c.last, c.lastNum = append(c.last[:0], cell...), x
 }
 
 // plainNumber reads a number that is written as most are and needs no second look.
@@ -305,7 +308,14 @@ func (c *column) keep(cell string) {
 
 // addReading completes a draft, or says what is missing or can't be.
 func (p *parser) addReading(d *draft, line int) {
-	if p.hasAll(d, line) && p.believe(d, line) {
+	if p.hasAll(d, line) {
+		p.addBelieved(d, line)
+	}
+}
+
+// addBelieved adds the reading of a draft that has all, or says what can't be.
+func (p *parser) addBelieved(d *draft, line int) {
+	if p.believe(d, line) {
 		p.readings.add(d.reading(line))
 		p.like = true
 	}

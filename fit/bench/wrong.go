@@ -112,13 +112,15 @@ func (f *family) misses() *misses {
 }
 
 // at is the miss of a reading; false where it can't be judged.
-func (s *misses) at(k int) (miss, bool) {
-	e := s.expected[s.c.pairs.of[k]]
-	if e.sigma > 0 {
-		return e.miss(k, s.c.perShot(k)), true
+func (s *misses) at(k int) (miss, bool) { return s.of(s.c.pairs.of[k], k, s.c.perShot(k)) }
+
+// of is that of a reading of pair n that shows so much of a shot, m³.
+func (s *misses) of(n int32, k int, perShot float64) (miss, bool) {
+	if e := s.expected[n]; e.sigma > 0 {
+		return e.miss(k, perShot), true
 	}
 	if s.before != nil && s.c.wrong[k] != fine {
-		return s.before.at(k)
+		return s.before.of(n, k, perShot)
 	}
 	return miss{}, false
 }
@@ -158,18 +160,8 @@ func (s *misses) judgedBefore(n int32) bool {
 // ofPair goes through those of a pair.
 func (s *misses) ofPair(n int32) func(yield func(miss) bool) {
 	return func(yield func(miss) bool) {
-		e := s.expected[n]
-		if e.sigma <= 0 && s.before == nil {
-			return
-		}
 		for j, end := s.c.pairs.span(n); j < end; j++ {
-			m, ok := miss{}, true
-			if k := int(s.c.pairs.order[j]); e.sigma > 0 {
-				m = e.miss(k, s.c.shown[j]) // what at would say, by what lies together
-			} else {
-				m, ok = s.at(k)
-			}
-			if ok && !yield(m) {
+			if m, ok := s.of(n, int(s.c.pairs.order[j]), s.c.shown[j]); ok && !yield(m) {
 				return
 			}
 		}

@@ -216,6 +216,10 @@ func (b *book) text(sheet string, col, row int, s string, style int) {
 }
 
 func (b *book) numberText(sheet string, col, row int, digits string, style int) {
+	if digits == "" {
+		b.style(sheet, col, row, style)
+		return
+	}
 	b.grids[sheet].put(col, row, style, digits)
 }
 

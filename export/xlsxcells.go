@@ -69,14 +69,11 @@ func (g *cellGrid) reserve(first, last, columns int) {
 	}
 }
 
-// put gives a cell a number, or its style alone where there is none.
+// put gives a cell a number.
 func (g *cellGrid) put(col, row, style int, digits string) {
+	g.digits = append(g.digits, digits)
 	cell := g.cell(col, row)
-	cell.style = int32(style)
-	if digits != "" {
-		g.digits = append(g.digits, digits)
-		cell.own = int32(len(g.digits))
-	}
+	cell.style, cell.own = int32(style), int32(len(g.digits))
 }
 
 // putFormula gives a cell a formula.

@@ -2,8 +2,6 @@ package tables
 
 import (
 	"iter"
-	"runtime"
-	"sync"
 
 	"injtab/fit/bench"
 )
@@ -37,15 +35,11 @@ func compare(e *ECU, c bench.Checked, o VerifyOptions) []comparison {
 	}
 	const least = 5000 // readings that are worth a part
 	n := whole.readings.Len()
-	parts := make([]comparison, max(1, min(runtime.GOMAXPROCS(0), n/least)))
-	var wait sync.WaitGroup
-	for i := range parts {
-		wait.Go(func() {
-			parts[i] = whole
-			parts[i].takeAll(o, i*n/len(parts), (i+1)*n/len(parts))
-		})
-	}
-	wait.Wait()
+	parts := make([]comparison, max(1, processors(n/least)))
+	inStretches(n, len(parts), func(i, first, end int) {
+		parts[i] = whole
+		parts[i].takeAll(o, first, end)
+	})
 	return parts
 }
 

@@ -103,14 +103,7 @@ func TestReportsAreWhole(t *testing.T) {
 // each n-th of them and at each condition in turn.
 func TestHeldOut(t *testing.T) {
 	m := demoModel(t)
-	set, err := Build(m, Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	e, err := NewECU(set.Tables)
-	if err != nil {
-		t.Fatal(err)
-	}
+	e := ecuOf(t, m, Options{})
 	all, err := Verify(e, m.Checked, VerifyOptions{Model: ModelOf(m)})
 	if err != nil {
 		t.Fatal(err)

@@ -1,6 +1,7 @@
 package tables
 
 import (
+	"runtime"
 	"slices"
 	"sync"
 )
@@ -25,6 +26,18 @@ func (b *builder) sideBySide(makers ...maker) [][]Table {
 		b.gains = append(b.gains, own[i].gains...)
 	}
 	return made
+}
+
+// processors is how many there are for so many pieces of work.
+func processors(pieces int) int { return min(runtime.GOMAXPROCS(0), pieces) }
+
+// inStretches does the numbers below n side by side, in stretches of about as many.
+func inStretches(n, stretches int, do func(stretch, first, end int)) {
+	var wait sync.WaitGroup
+	for i := range stretches {
+		wait.Go(func() { do(i, i*n/stretches, (i+1)*n/stretches) })
+	}
+	wait.Wait()
 }
 
 // lookedUp are the tables that an ECU looks up, with all digits, and the compact form.

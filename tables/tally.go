@@ -2,9 +2,7 @@ package tables
 
 import (
 	"math"
-	"runtime"
 	"slices"
-	"sync"
 
 	"injtab/fit"
 )
@@ -56,17 +54,11 @@ func (v *Verification) sumForms(keys []formKey) []FormErrors {
 
 // tally takes the errors of all points, some ways of use beside others.
 func (v *Verification) tally(list []*tally) {
-	workers := min(runtime.GOMAXPROCS(0), len(list))
-	var wait sync.WaitGroup
-	for i := range workers {
-		some := list[i*len(list)/workers : (i+1)*len(list)/workers]
-		wait.Go(func() {
-			for _, p := range v.parts {
-				p.tally(some)
-			}
-		})
-	}
-	wait.Wait()
+	inStretches(len(list), processors(len(list)), func(_, first, end int) {
+		for _, p := range v.parts {
+			p.tally(list[first:end])
+		}
+	})
 }
 
 // tally takes the errors of the points that a way of use has a value for.

@@ -8,7 +8,6 @@ import (
 
 	"injtab/fit"
 	"injtab/fit/diag"
-	"injtab/fit/sim"
 )
 
 // TestTailIsThatOfAll: the 95th percentile of what a tail keeps is that of all sizes,
@@ -38,15 +37,8 @@ func TestTailIsThatOfAll(t *testing.T) {
 // TestFormsAreThoseOfEachReading: each way of use is summed up over the readings that it has
 // a value for, one by one, also where it has none for some.
 func TestFormsAreThoseOfEachReading(t *testing.T) {
-	m, _ := fittedCSV(t, sim.Demo().CSV)
-	set, err := Build(m, Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	e, err := NewECU(set.Tables)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := demoModel(t)
+	e := ecuOf(t, m, Options{})
 	for _, row := range e.byVoltage.cells {
 		row[2].Status = diag.NotMeasured
 	}

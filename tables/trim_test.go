@@ -8,14 +8,7 @@ import (
 // better than with the mean injector for all.
 func TestEveryTrimHelps(t *testing.T) {
 	m := demoModel(t)
-	set, err := Build(m, Options{Each: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	e, err := NewECU(set.Tables)
-	if err != nil {
-		t.Fatal(err)
-	}
+	e := ecuOf(t, m, Options{Each: true})
 	v, err := Verify(e, m.Checked, VerifyOptions{})
 	if err != nil {
 		t.Fatal(err)

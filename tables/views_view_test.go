@@ -21,6 +21,20 @@ func demoModel(t testing.TB) *fit.Model {
 	return m
 }
 
+// ecuOf is an ECU with the tables of a model.
+func ecuOf(t testing.TB, m *fit.Model, o Options) *ECU {
+	t.Helper()
+	set, err := Build(m, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := NewECU(set.Tables)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return e
+}
+
 // fittedCSV reads, checks and fits a bench file; notes are those of the check.
 func fittedCSV(t testing.TB, csv []byte) (m *fit.Model, notes []diag.Note) {
 	t.Helper()

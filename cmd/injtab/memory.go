@@ -1,6 +1,9 @@
 package main
 
-import "runtime/debug"
+import (
+	"runtime/debug"
+	"sync"
+)
 
 // By how many per cent memory grows before it is collected. While no large input is read
 // it is seldom: the demonstration's tables take a tenth less time of the processors than
@@ -13,6 +16,9 @@ const unknown = -1 // bytes of a file
 // four million readings, 50 instead of 100 takes 196 MB instead of 231, and no more time.
 func whileReading(bytes int64) {
 	const large, huge = 4 << 20, 64 << 20
+	if bytes > large {
+		askOnce.Do(func() { inLargePages(min(2*bytes, mostAsked)) })
+	}
 	switch {
 	case bytes > huge:
 		debug.SetGCPercent(often)
@@ -20,6 +26,14 @@ func whileReading(bytes int64) {
 		debug.SetGCPercent(usual)
 	}
 }
+
+// askOnce is for memory that is still to be touched for the first time. That of a million
+// readings takes a quarter of the time of check, page by page; in large pages check took 0.29 s
+// instead of 0.39 (medians of ten) and tables 1.80 s instead of 1.91. To ask for more takes more
+// memory of four million readings, and no less time.
+var askOnce sync.Once
+
+const mostAsked = 128 << 20 // bytes
 
 const many = 300_000 // readings
 

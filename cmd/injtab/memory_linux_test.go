@@ -21,7 +21,12 @@ func TestMemoryIsAskedForInLargePages(t *testing.T) {
 	}
 	size, flagged := 0, 0 // kB
 	for line := range strings.Lines(string(maps)) {
-		if _, err := fmt.Sscanf(line, "Size: %d kB", &size); err != nil && strings.HasPrefix(line, "VmFlags:") && strings.Contains(line, " hg") {
+		switch {
+		case strings.HasPrefix(line, "Size:"):
+			if _, err := fmt.Sscanf(line, "Size: %d kB", &size); err != nil {
+				t.Fatalf("%q: %v", line, err)
+			}
+		case strings.HasPrefix(line, "VmFlags:") && strings.Contains(line, " hg"):
 			flagged += size
 		}
 	}
